@@ -1,0 +1,58 @@
+"""Option types: quantities with units, shares, plain numbers; each names itself in its error."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import click
+
+from spawnwright import units
+from spawnwright.errors import NotAQuantity
+
+
+class _Parsed(click.ParamType[float]):
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        if isinstance(value, float):
+            return value
+        try:
+            return self.read(str(value))
+        except NotAQuantity as problem:
+            name = param.opts[-1] if param and param.opts else "A value"
+            raise click.UsageError(f"{name}: {problem}") from problem
+
+    def read(self, text: str) -> float:
+        raise NotImplementedError
+
+
+class Quantity(_Parsed):
+    """A quantity of one kind of `units.KINDS`, given to the command in that kind's unit."""
+
+    def __init__(self, kind: str, *, zero_needs_no_unit: bool = False) -> None:
+        self.name, self.zero_needs_no_unit = kind, zero_needs_no_unit
+
+    def read(self, text: str) -> float:
+        """Parse with the unit that the text must have."""
+        return units.parse(text, self.name, zero_needs_no_unit=self.zero_needs_no_unit)
+
+
+class Share(_Parsed):
+    """A share such as 70% or 2/3, given to the command as a fraction."""
+
+    name = "share"
+
+    def read(self, text: str) -> float:
+        """Parse a percentage or a fraction."""
+        return units.parse_share(text)
+
+
+class Plain(_Parsed):
+    """A plain number, behind which its own unit may stand."""
+
+    def __init__(self, what: str = "a number", unit: str = "") -> None:
+        self.name, self.unit = what, unit
+
+    def read(self, text: str) -> float:
+        """Parse a bare number."""
+        return units.parse_plain(text, self.name, self.unit)

@@ -1,0 +1,1 @@
+"""Functional core: pure functions on floats and arrays; no files, clock, store or dice."""

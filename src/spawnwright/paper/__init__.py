@@ -1,0 +1,1 @@
+"""Sheets and files for people: PDF, calendar; no decisions."""

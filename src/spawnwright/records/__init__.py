@@ -1,0 +1,1 @@
+"""What things are: frozen dataclasses that models, store and actions share."""
