@@ -56,3 +56,19 @@ class Plain(_Parsed):
     def read(self, text: str) -> float:
         """Parse a bare number."""
         return units.parse_plain(text, self.name, self.unit)
+
+
+class Listed(click.ParamType[Any]):
+    """A name from a catalog, or a TOML file of the grower's own; gives the record."""
+
+    def __init__(self, catalog: str) -> None:
+        self.catalog = catalog
+        self.name = f"name from `{catalog}`"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Look the name up; an unknown one is refused with the nearest names."""
+        if not isinstance(value, str):
+            return value
+        from spawnwright.actions.catalogs import look_up
+
+        return look_up(self.catalog, value)
