@@ -11,8 +11,9 @@ StepKind = Literal[
     "culture_test", "wash_jars", "make_lids",
     # for each soak (`soak` says which)
     "soak", "rinse", "simmer", "drain", "surface_dry", "weigh", "fill",
-    # for each sterilizer run (`run` says which)
-    "load", "heat_up", "vent", "hold", "cool_down",
+    # for each sterilizer run (`run` says which); `pressure_drop` ends at zero pressure and is
+    # attended, `cool_down` goes on from there by itself until the jars can be inoculated
+    "load", "heat_up", "vent", "hold", "pressure_drop", "cool_down",
     # for each inoculation (`run` is the last run whose jars are inoculated then)
     "inoculate",
     # on the shelf and after
@@ -107,5 +108,9 @@ class Plan:
     ready: ReadyBand | None
     chance_of_meeting: float
     choices: tuple[Choice, ...]
+    chance_of_enough: float = 0.0
+    """The chance of enough good jars, whenever they are ready."""
+    chance_in_time: float = 0.0
+    """The chance that the good jars are ready in time."""
     notes: tuple[str, ...] = ()
     """What was assumed, what is uncertain, what can wait and for how long."""

@@ -119,6 +119,20 @@ class UnderWay:
 
 
 @dataclass(frozen=True)
+class Losses:
+    """The grower's own figures for what goes wrong; none where they gave none."""
+
+    jar: float | None = None
+    """Share of the jars that are lost one by one, in a good run with a good culture."""
+    run: float | None = None
+    """Chance that a sterilizer run is bad."""
+    run_kill: float | None = None
+    """Share of its jars that a bad run spoils."""
+    culture: float | None = None
+    """Chance that the culture at hand is bad; a bad one spoils every jar."""
+
+
+@dataclass(frozen=True)
 class Wish:
     """Everything that a plan is made from; `now` is when it is asked for."""
 
@@ -130,3 +144,6 @@ class Wish:
     culture: Culture
     now: datetime
     under_way: UnderWay = field(default_factory=UnderWay)
+    losses: Losses = field(default_factory=Losses)
+    defaults: tuple[str, ...] = ()
+    """The lines that the file left out and what was taken instead, as it would stand there."""
