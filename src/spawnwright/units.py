@@ -85,6 +85,10 @@ KINDS = {
     ),
     "volume": Kind("a volume", "m³", '"500 mL", "1 L" or "1 qt"', _table(_VOLUME), "m^3"),
     "duration": Kind("a time", "s", '"90 min", "18 h" or "1 h 30 min"', _table(_DURATION), "s"),
+    "days": Kind(
+        "a time", "d", '"10 days", "3 weeks" or "36 h"',
+        {name: seconds / 86400 for name, seconds in _table(_DURATION).items()}, "day",
+    ),
     "gauge pressure": Kind(
         "a gauge pressure", "Pa", '"15 psi", "1 bar", "80 kPa" or "15 lb weight"',
         _table(_PRESSURE, _GAUGE), "Pa",
