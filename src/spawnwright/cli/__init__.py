@@ -6,7 +6,6 @@ when it is called or its help is asked for; `commands.py` lists them with their 
 
 from __future__ import annotations
 
-import os
 import sys
 from importlib import import_module
 
@@ -14,6 +13,7 @@ import click
 
 from spawnwright import __version__
 from spawnwright.cli.commands import COMMANDS
+from spawnwright.cli.streams import close_quietly, take_any_text
 from spawnwright.errors import SpawnwrightError
 
 
@@ -64,12 +64,30 @@ def main(arguments: list[str] | None = None) -> None:
 
     0: there is an answer. 1: a wish that cannot be met, or a problem that was found.
     2: input that cannot be used; one sentence on standard error, nothing written.
+    70: a bug in the program, with its traceback. 130: stopped from the keyboard.
     """
+    take_any_text()
     try:
-        code = spawnwright.main(args=arguments, prog_name="spawnwright", standalone_mode=False)
-        sys.stdout.flush()
+        sys.exit(_run(arguments))
+    except BrokenPipeError:
+        close_quietly()
+        sys.exit(0)
+    except OSError as problem:  # of standard output itself; see _run
+        close_quietly()
+        _complain(f"The answer could not be written: {problem.strerror or problem}.")
+        sys.exit(2)
+
+
+def _run(arguments: list[str] | None) -> int:
+    try:
+        given = sys.argv[1:] if arguments is None else arguments
+        # Not spawnwright.main(), which turns a closed pipe into exit code 1.
+        with spawnwright.make_context("./run", given or ["--help"]) as context:
+            code = spawnwright.invoke(context)
+    except click.exceptions.Exit as end:
+        code = end.exit_code
     except click.ClickException as problem:
-        _complain(problem.format_message())
+        _complain(problem.format_message(), _hint(problem))
         code = 2
     except SpawnwrightError as problem:
         _complain(str(problem))
@@ -78,13 +96,26 @@ def main(arguments: list[str] | None = None) -> None:
         _complain("Stopped.")
         code = 130
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        code = 0
-    sys.exit(code or 0)
+        raise
+    except Exception:
+        import traceback
+
+        _complain("This is a bug in the program, not a mistake of yours; its trace:")
+        traceback.print_exc()
+        code = 70
+    sys.stdout.flush()
+    return code or 0
 
 
-def _complain(sentence: str) -> None:
+def _hint(problem: click.ClickException) -> str:
+    """Where help is, for a command that was called in a way it does not know."""
+    context = getattr(problem, "ctx", None)
+    about_values = str(problem.message).startswith("--")
+    return "" if context is None or about_values else f"See {context.command_path} --help."
+
+
+def _complain(sentence: str, hint: str = "") -> None:
     sentence = " ".join(sentence.split())
-    if len(sentence) >= 600:
-        sentence = sentence[:595] + " ..."
-    print(f"spawnwright: {sentence}", file=sys.stderr)
+    if len(sentence) >= 560:
+        sentence = sentence[:555] + " ..."
+    print(f"spawnwright: {sentence} {hint}".rstrip(), file=sys.stderr)

@@ -17,6 +17,7 @@ from typing import Any
 
 import click
 
+from spawnwright.cli.streams import is_utf8
 from spawnwright.records.band import Band
 
 Row = tuple[str, str, str]  # label, value, note
@@ -69,8 +70,8 @@ def command(name: str, example: str) -> Callable[[Callable[..., Answer]], click.
         def run(*args: Any, as_json: bool, **options: Any) -> int:
             answer = function(*args, **options)
             if as_json:
-                json.dump(plain(answer.values), sys.stdout, ensure_ascii=False, allow_nan=False)
-                sys.stdout.write("\n")
+                escaped = not is_utf8(sys.stdout.encoding)
+                print(json.dumps(plain(answer.values), ensure_ascii=escaped, allow_nan=False))
             else:
                 show(answer)
             return answer.exit_code
