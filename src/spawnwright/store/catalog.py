@@ -4,6 +4,8 @@ Shipped catalogs are `data/<catalog>.toml`; the grower's own are `<catalog>.toml
 that `own_folder` names, in the same form, and win over shipped entries of the same key.
 A quantity is written "43 mm", or as a table with its spread and source:
 `{ value = "43 mm", low = "42 mm", high = "44 mm", source = "KEY", where = "table 2" }`.
+An own entry may say `like = "rye"` and give only what differs. A name that two shipped entries
+share must be asked for in full.
 """
 
 from __future__ import annotations
@@ -12,19 +14,19 @@ import os
 import re
 import tomllib
 from collections.abc import Iterable
-from dataclasses import MISSING, Field, fields
+from dataclasses import MISSING, Field, fields, replace
 from difflib import get_close_matches
 from importlib.resources import files
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 from spawnwright import units
-from spawnwright.errors import BadFile, NotAQuantity, UnknownName
+from spawnwright.errors import AmbiguousName, BadFile, NotAQuantity, UnknownName
 from spawnwright.records.catalog import CatalogRecord
 from spawnwright.sources import OWN, Constant, Estimate
 
 Record = TypeVar("Record", bound=CatalogRecord)
-_NUMBER_KEYS = {"value", "low", "high", "source", "where"}
+_NUMBER_KEYS = {"value", "low", "high", "unit", "source", "where"}
 
 
 def own_folder() -> Path:
@@ -41,7 +43,7 @@ def catalog(record_type: type[Record], name: str) -> dict[str, Record]:
     """All records of a catalog by key, shipped ones first, then the grower's own."""
     records = _shipped(record_type, name)
     own = own_folder() / f"{name}.toml"
-    return records | read_file(own, record_type) if own.is_file() else records
+    return records | read_file(own, record_type, records) if own.is_file() else records
 
 
 _SHIPPED: dict[str, dict[str, Any]] = {}
@@ -57,42 +59,63 @@ def _shipped(record_type: type[Record], name: str) -> dict[str, Record]:
 
 def find(record_type: type[Record], name: str, wanted: str) -> Record:
     """The record of catalog `name` that `wanted` names, or that a TOML file of that path holds."""
+    shipped = _shipped(record_type, name)
     if wanted.lower().endswith(".toml"):
-        return _only(read_file(Path(wanted), record_type), wanted)
+        return _only(read_file(Path(wanted), record_type, shipped), wanted)
     records = catalog(record_type, name)
-    by_name = {
-        simplified(each): record
-        for record in records.values()
-        for each in (record.key, *record.names)
-    }
-    found = by_name.get(simplified(wanted))
-    if found is None:
-        nearest = _nearest(wanted, by_name)
+    kind = name.removesuffix("s") if name != "species" else name
+    found = _named(records, wanted)
+    own = [each for each in found if shipped.get(each.key) is not each]
+    if len(own or found) > 1:
+        raise AmbiguousName(kind, wanted, tuple(each.key for each in own or found))
+    if not found:
         raise UnknownName(
-            name.removesuffix("s") if name != "species" else name,
+            kind,
             wanted,
-            nearest,
+            _nearest(wanted, records),
             f"`./run {name}` lists all; a TOML file of your own is taken as well.",
         )
-    return found
+    return (own or found)[0]
 
 
-def read_file(path: Path, record_type: type[Record]) -> dict[str, Record]:
-    """The records of one of the grower's own files."""
+def _named(records: dict[str, Record], wanted: str) -> list[Record]:
+    name = simplified(wanted)
+    by_key = [each for each in records.values() if simplified(each.key) == name]
+    return by_key or [each for each in records.values() if name in map(simplified, each.names)]
+
+
+def read_file(
+    path: Path, record_type: type[Record], shipped: dict[str, Record] | None = None
+) -> dict[str, Record]:
+    """The records of one of the grower's own files; `like` takes the rest from `shipped`."""
     try:
         text = path.read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError) as reason:
         raise BadFile(f"{path} cannot be read: {reason}.") from reason
-    return read_records(text, record_type, str(path), OWN)
+    return read_records(text, record_type, str(path), OWN, shipped)
 
 
 def read_records(
-    text: str, record_type: type[Record], origin: str, source: str
+    text: str,
+    record_type: type[Record],
+    origin: str,
+    source: str,
+    shipped: dict[str, Record] | None = None,
 ) -> dict[str, Record]:
     """The records in a TOML text; `source` is that of numbers which name none."""
     table = parse_toml(text, origin)
     reader = _Reader(text, origin, source)
-    return {key: reader.record(key, value, record_type) for key, value in table.items()}
+    return {
+        key: reader.record(key, value, record_type, shipped or {}) for key, value in table.items()
+    }
+
+
+def record_within(
+    key: str, table: dict[str, Any], record_type: type[Record], name: str, text: str, origin: str
+) -> Record:
+    """The record of catalog `name` that stands as a table within another file of the grower's."""
+    shipped = _shipped(record_type, name)
+    return _Reader(text, origin, OWN).record(key, table, record_type, shipped)
 
 
 def parse_toml(text: str, origin: str) -> dict[str, Any]:
@@ -134,31 +157,54 @@ class _Reader:
     def __init__(self, text: str, origin: str, source: str) -> None:
         self.text, self.origin, self.source = text, origin, source
 
-    def record(self, key: str, table: Any, record_type: type[Record]) -> Record:
+    def record(
+        self, key: str, table: Any, record_type: type[Record], shipped: dict[str, Record]
+    ) -> Record:
         if not isinstance(table, dict):
             raise BadFile(
                 f"{self.origin}, {line_of(self.text, key)}: {key!r} stands outside a [table]."
             )
+        base = self.base(key, table, shipped)
+        form = record_type.form_with(frozenset(table))
         by_key: dict[str, Field[Any]] = {
-            each.metadata["key"]: each for each in fields(record_type) if "key" in each.metadata
+            each.metadata["key"]: each for each in fields(form) if "key" in each.metadata
         }
-        for given in table:
+        values = {"names": ()} if self.source == OWN else {}
+        for given, value in table.items():
+            if given == "like":
+                continue
             if given not in by_key:
-                raise unknown_key(self.text, self.origin, given, by_key, key)
+                raise unknown_key(self.text, self.origin, given, {*by_key, "like"}, key)
+            values[by_key[given].name] = self.value(value, by_key[given], given, key)
+        if base is not None:
+            return replace(base, key=key, **values)
         missing = [
-            name for name, each in by_key.items() if name not in table and each.default is MISSING
+            name
+            for name, each in by_key.items()
+            if each.name not in values and each.default is MISSING
         ]
         if missing:
             raise BadFile(
                 f"{self.origin}, {line_of(self.text, key)}: {key!r} lacks {', '.join(missing)}."
             )
-        values = {
-            by_key[name].name: self.value(value, by_key[name].metadata["kind"], name, key)
-            for name, value in table.items()
-        }
-        return record_type(key=key, **values)
+        made: Any = form(key=key, **values).settled()
+        return cast(Record, made)
 
-    def value(self, value: Any, kind: str, name: str, within: str) -> Any:
+    def base(self, key: str, table: dict[str, Any], shipped: dict[str, Record]) -> Record | None:
+        if "like" not in table:
+            return None
+        like = str(table["like"])
+        found = _named(shipped, like)
+        if len(found) != 1:
+            offer = tuple(each.key for each in found) or _nearest(like, shipped)
+            raise BadFile(
+                f"{self.place('like', key)}: there is no entry {like!r} to be like"
+                f"{'; did you mean ' + ' or '.join(offer) + '?' if offer else '.'}"
+            )
+        return found[0]
+
+    def value(self, value: Any, field: Field[Any], name: str, within: str) -> Any:
+        kind = field.metadata["kind"]
         try:
             if kind == "text" and isinstance(value, str):
                 return value
@@ -167,19 +213,24 @@ class _Reader:
             if kind == "texts" and isinstance(value, list):
                 return tuple(str(each) for each in value)
             if kind not in ("text", "texts", "flag"):
-                return self.number(value, kind, name, within)
+                return self.number(value, field, name, within)
         except NotAQuantity as reason:
             raise BadFile(f"{self.place(name, within)}: {reason}") from reason
         raise BadFile(f"{self.place(name, within)}: {value!r} is no {kind}.")
 
-    def number(self, value: Any, kind: str, name: str, within: str) -> Constant:
+    def number(self, value: Any, field: Field[Any], name: str, within: str) -> Constant:
+        kind = field.metadata["kind"]
         table = value if isinstance(value, dict) else {"value": value}
         for given in table:
             if given not in _NUMBER_KEYS:
                 raise unknown_key(self.text, self.origin, given, _NUMBER_KEYS, name)
         if "value" not in table:
             raise BadFile(f"{self.place(name, within)}: the table has no 'value'.")
-        unit = units.KINDS[kind].unit if kind in units.KINDS else "-"
+        unit = (
+            units.KINDS[kind].unit
+            if kind in units.KINDS
+            else str(table.get("unit") or field.metadata.get("unit") or "-")
+        )
         source = str(table.get("source", self.source))
         where = str(table.get("where", "" if source != OWN else self.origin))
         number = quantity(table["value"], kind)
@@ -206,11 +257,16 @@ def quantity(value: Any, kind: str) -> float:
 
 
 def simplified(name: str) -> str:
-    """A name without case, spaces, hyphens and dots, for comparing."""
-    return re.sub(r"[\s_.\-]+", "", name).casefold()
+    """A name without case, spaces, hyphens and dots (but decimal points), for comparing."""
+    return re.sub(r"[\s_\-]+|(?<!\d)\.|\.(?!\d)", "", name).casefold()
 
 
-def _nearest(wanted: str, by_name: dict[str, Any]) -> tuple[str, ...]:
+def _nearest(wanted: str, records: dict[str, Record]) -> tuple[str, ...]:
+    by_name = {
+        simplified(each): record
+        for record in records.values()
+        for each in (record.key, *record.names)
+    }
     near = get_close_matches(simplified(wanted), by_name, 6, 0.5)
     keys = dict.fromkeys(by_name[each].key for each in near)
     return tuple(keys)[:3]
