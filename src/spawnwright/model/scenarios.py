@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from spawnwright.errors import Unusable
 from spawnwright.records.band import Band
+from spawnwright.sources import Constant, Estimate
 
 Floats = NDArray[np.float64]
 Shape = Literal["fixed", "normal", "lognormal", "uniform", "triangular", "choice"]
@@ -50,6 +51,25 @@ class Input:
     def fixed(cls, name: str, value: float, unit: str, source: str = "given") -> Input:
         """An input that is known."""
         return cls(name, "fixed", value, value, value, unit, source)
+
+    @classmethod
+    def of(
+        cls,
+        name: str,
+        number: Constant,
+        shape: Shape = "normal",
+        *,
+        narrow_with: str = "",
+        cut: tuple[float, float] = (-np.inf, np.inf),
+    ) -> Input:
+        """The input that a sourced number is: uncertain if it is an `Estimate`, else known."""
+        source = f"{number.source}: {number.where}"
+        if not isinstance(number, Estimate) or number.low == number.high:
+            return cls.fixed(name, float(number), number.unit, source)
+        return cls(
+            name, shape, float(number), number.low, number.high, number.unit, source,
+            narrow_with, cut=cut,
+        )  # fmt: skip
 
     def held(self) -> Input:
         """The same input, as if a measurement had fixed it at its likely value."""
