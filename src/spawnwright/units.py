@@ -298,3 +298,27 @@ def written_mass(kilograms: float) -> str:
     if abs(kilograms) < 0.9995:
         return f"{kilograms * 1000:.0f} g"
     return f"{kilograms:.2f} kg" if abs(kilograms) < 100 else f"{kilograms:.0f} kg"
+
+
+def written(number: float, kind: str, unit: str = "") -> str:
+    """A number of one of `KINDS`, a "share" or a "plain" one, as an answer shows it."""
+    sizes = _SHOWN.get(kind)
+    if sizes:
+        size, name = next((each for each in sizes if abs(number) >= 0.9995 * each[0]), sizes[-1])
+        return f"{number / size:.4g} {name}"
+    if kind == "mass":
+        return f"{number * 1e6:.3g} mg" if abs(number) < 1e-3 else written_mass(number)
+    if kind == "duration":
+        return written_duration(number)
+    if kind == "share":
+        return f"{100 * number:.3g}%"
+    unit = unit or (KINDS[kind].unit if kind in KINDS else "")
+    return f"{number:.4g}{f' {unit}' if unit and unit != '-' else ''}"
+
+
+_SHOWN = {  # largest first; the smallest also holds what is below it
+    "length": ((1.0, "m"), (1e-3, "mm")),
+    "volume": ((1e-3, "L"), (1e-6, "mL")),
+    "gauge pressure": ((PSI_PA, "psi"),),
+    "absolute pressure": ((1e3, "kPa"),),
+}
