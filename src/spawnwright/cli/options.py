@@ -72,3 +72,20 @@ class Listed(click.ParamType[Any]):
         from spawnwright.actions.catalogs import look_up
 
         return look_up(self.catalog, value)
+
+
+class FillOption(click.ParamType[Any]):
+    """How full a jar is, given to the command as a `records.fill.Fill`."""
+
+    name = "fill"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Read a share, a distance below the rim or a mass of wet grain."""
+        if not isinstance(value, str):
+            return value
+        from spawnwright.actions.fill import read_fill
+
+        try:
+            return read_fill(value)
+        except NotAQuantity as problem:
+            raise click.UsageError(f"--fill: {problem}") from problem
