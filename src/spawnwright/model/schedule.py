@@ -1,0 +1,382 @@
+"""Schedule: the chain of a batch on a grid of quarter hours, by exhaustive search.
+
+Every start of the cooking within the horizon is tried, for each with the earliest runs that the
+free hours and the waiting limits allow; the one that ends first is taken, of equal ones the one
+that waits least. Lots follow one another: for a later lot it only matters when the grower and
+the canner are free again, so the earliest end of each is the best start for the next.
+Formulation, checks and limits: docs/models/plan.md.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from spawnwright.model.free_hours import Flags, cells_for
+from spawnwright.model.open_cells import NEVER, Calendar, Cells
+
+
+@dataclass(frozen=True)
+class Run:
+    """One load of the canner, in cells: how long each part of it takes."""
+
+    jars: int
+    load: int
+    to_zero: int
+    """From heat on to zero pressure."""
+    presence: int
+    """From heat on until nobody is needed any more."""
+    cool: int
+    """From zero pressure until the jars can be inoculated."""
+    reuse: int
+    """From zero pressure until the canner can be loaded again."""
+
+
+@dataclass(frozen=True)
+class Lot:
+    """One soak and its runs, in cells; what is under way has its beginning."""
+
+    runs: tuple[Run, ...]
+    cook: int
+    """From rinsing (or weighing, if it is drained already) to the last jar filled."""
+    drained: int = 0
+    """From the start of that until the first grain is drained."""
+    lids: int = 0
+    """From the start of that until the first lid goes on."""
+    soak: tuple[int, int, int] | None = None
+    """Least, best and most; none if it is drained already."""
+    soaking_since: int | None = None
+    drained_since: int | None = None
+
+
+@dataclass(frozen=True)
+class Chore:
+    """Something to be done once before a lot, in its own stretch of free hours.
+
+    It ends at least `gap` before the lot's first lid goes on (`before_lids`) or before its
+    cooking begins, and at best between the two of `best_gap`.
+    """
+
+    key: str
+    cells: int
+    gap: int = 0
+    before_lids: bool = False
+    best_gap: tuple[int, int] | None = None
+    lot: int = 0
+
+
+@dataclass(frozen=True)
+class Sterile:
+    """Jars that are sterile already: when they are cool enough, and until when they are good."""
+
+    jars: int
+    cool: int
+    until: int
+
+
+@dataclass(frozen=True)
+class Waits:
+    """Waiting limits in cells, and how many loads find room in the cold."""
+
+    drained: int = cells_for(6 * 60)
+    drained_cold: int = cells_for(24 * 60)
+    sterile: int = cells_for(7 * 24 * 60)
+    cold_loads: int = 0
+
+
+@dataclass(frozen=True)
+class Problem:
+    """What is to be placed, and where it may go; cell 0 begins at or after now."""
+
+    free: Flags
+    lots: tuple[Lot, ...]
+    waits: Waits
+    inoculate_min: tuple[float, float]
+    """Minutes of an inoculation: to get ready, and for each jar."""
+    chores: tuple[Chore, ...] = ()
+    sterile: Sterile | None = None
+
+
+@dataclass(frozen=True)
+class PlacedLot:
+    """Where a lot went: cells at which its parts begin."""
+
+    soak: int | None
+    cook: int
+    loads: tuple[int, ...]
+    cold: tuple[bool, ...]
+    """Which loads wait in the cold."""
+
+
+@dataclass(frozen=True)
+class Session:
+    """One inoculation: runs `first` to `last`, counted from 1 through all lots; 0: sterile jars."""
+
+    first: int
+    last: int
+    at: int
+    cells: int
+    jars: int
+
+
+@dataclass(frozen=True)
+class Placement:
+    """A schedule."""
+
+    lots: tuple[PlacedLot, ...]
+    chores: dict[str, int]
+    sessions: tuple[Session, ...]
+    taken: Flags
+    """Cells in which the grower is busy."""
+
+
+def earliest(problem: Problem, not_before: int = 0) -> Placement | None:
+    """The schedule that is inoculated first, of those that begin no grain before `not_before`.
+
+    Parameters
+    ----------
+    problem : Problem
+        Lots, chores, free cells and limits [cells of a quarter hour].
+    not_before : int
+        No soak begins before this; chores may [cell].
+
+    Returns
+    -------
+    Placement or None
+        None if nothing fits.
+
+    Notes
+    -----
+    For one lot the search is exhaustive over the starts of cooking, and the earliest run after
+    each is the best one for it. For several lots it errs to the late side: no lot is cooked
+    before the runs of the one before are over.
+    """
+    calendar = Calendar(problem.free)
+    placed: list[PlacedLot] = []
+    chores: dict[str, int] = {}
+    busy_until = canner_free = 0
+    cold_left = problem.waits.cold_loads
+    for number, lot in enumerate(problem.lots):
+        own = [each for each in problem.chores if each.lot == number]
+        found = _place(
+            calendar, lot, own, problem.waits, cold_left, not_before, busy_until, canner_free
+        )
+        if found is None:
+            return None
+        where, begun = found
+        placed.append(where)
+        chores |= begun
+        last, load = lot.runs[-1], where.loads[-1]
+        busy_until = load + last.load + last.presence
+        canner_free = load + last.load + last.to_zero + last.reuse
+    sessions = _sessions(calendar, problem, placed)
+    if sessions is None:
+        return None
+    return Placement(tuple(placed), chores, sessions, calendar.taken)
+
+
+def latest(
+    problem: Problem, meets: Callable[[Placement], bool], not_before: int = 0
+) -> Placement | None:
+    """The schedule that begins last of those which `meets` accepts, or none.
+
+    `meets` must hold for every schedule that is over earlier than one for which it holds; then
+    halving the time in which to begin finds the last beginning [cells].
+    """
+    found = earliest(problem, not_before)
+    if found is None or not meets(found):
+        return None
+    low, high = not_before, len(problem.free)
+    while high - low > 1:
+        middle = (low + high) // 2
+        trial = earliest(problem, middle)
+        if trial is not None and meets(trial):
+            low, found = middle, trial
+        else:
+            high = middle
+    return found
+
+
+@dataclass
+class _Candidates:
+    """Starts of the cooking that are possible, with the runs that follow each, best first."""
+
+    cook: Cells
+    loads: list[Cells] = field(default_factory=list)
+    cold: list[Flags] = field(default_factory=list)
+
+
+def _place(
+    calendar: Calendar,
+    lot: Lot,
+    chores: list[Chore],
+    waits: Waits,
+    cold_loads: int,
+    not_before: int,
+    busy_until: int,
+    canner_free: int,
+) -> tuple[PlacedLot, dict[str, int]] | None:
+    cook = np.flatnonzero(calendar.starts(lot.cook))
+    cook = cook[cook >= busy_until]
+    if lot.soaking_since is not None and lot.soak is not None:
+        least, _, most = lot.soak
+        cook = cook[(cook >= lot.soaking_since + least) & (cook <= lot.soaking_since + most)]
+    elif lot.soak is not None:
+        cook = cook[_soak_exists(calendar, lot.soak, cook, not_before)]
+    for chore in chores:
+        done = calendar.first(chore.cells, 0) + chore.cells
+        cook = cook[_chore_end(chore, lot, cook) >= done]
+    best = _runs(calendar, lot, cook, waits, cold_loads, canner_free)
+    for place in range(len(best.cook)):
+        found = _settle(calendar, lot, chores, best, place, not_before)
+        if found is not None:
+            return found
+    return None
+
+
+def _soak_exists(
+    calendar: Calendar, soak: tuple[int, int, int], cook: Cells, not_before: int
+) -> Flags:
+    """Whether a soak can begin between most and least before each start of the cooking."""
+    least, _, most = soak
+    total = np.concatenate(([0], np.cumsum(calendar.open)))
+    first = np.clip(np.maximum(cook - most, not_before), 0, len(calendar.open))
+    last = np.clip(cook - least + 1, first, len(calendar.open))
+    return np.asarray(total[last] > total[first])
+
+
+def _chore_end(chore: Chore, lot: Lot, cook: Cells) -> Cells:
+    return cook + (lot.lids if chore.before_lids else 0) - chore.gap
+
+
+def _runs(
+    calendar: Calendar, lot: Lot, cook: Cells, waits: Waits, cold_loads: int, canner_free: int
+) -> _Candidates:
+    """The earliest runs after each start of the cooking, those that break no limit, best first."""
+    drained = cook + lot.drained if lot.drained_since is None else 0 * cook + lot.drained_since
+    loads: list[Cells] = []
+    cold: list[Flags] = []
+    allowed = np.ones(len(cook), dtype=np.bool_)
+    earliest_load = np.maximum(cook + lot.cook, canner_free)
+    for run in lot.runs:
+        load = calendar.next_start(run.load + run.presence, earliest_load)
+        wait = load + run.load - drained
+        loads.append(load)
+        cold.append(wait > waits.drained)
+        allowed &= (load < NEVER) & (wait <= (waits.drained_cold if cold_loads else waits.drained))
+        earliest_load = load + run.load + np.maximum(run.presence, run.to_zero + run.reuse)
+    allowed &= np.sum(cold, axis=0) <= cold_loads
+    order = np.lexsort((-cook, loads[-1]))
+    order = order[allowed[order]]
+    return _Candidates(cook[order], [each[order] for each in loads], [each[order] for each in cold])
+
+
+def _settle(
+    calendar: Calendar,
+    lot: Lot,
+    chores: list[Chore],
+    best: _Candidates,
+    place: int,
+    not_before: int,
+) -> tuple[PlacedLot, dict[str, int]] | None:
+    """Place soak and chores around one candidate, and take its cells; none if they do not fit."""
+    cook = int(best.cook[place])
+    loads = tuple(int(each[place]) for each in best.loads)
+    trial = Calendar(calendar.open)
+    trial.take(cook, lot.cook)
+    for load, run in zip(loads, lot.runs, strict=True):
+        trial.take(load, run.load + run.presence)
+    soak = None
+    if lot.soak is not None and lot.soaking_since is None:
+        soak = _best_soak(trial, lot.soak, cook, not_before)
+        if soak is None:
+            return None
+        trial.take(soak, 1)
+    begun: dict[str, int] = {}
+    for chore in chores:
+        at = _best_chore(trial, chore, int(_chore_end(chore, lot, np.array([cook]))[0]))
+        if at is None:
+            return None
+        trial.take(at, chore.cells)
+        begun[chore.key] = at
+    calendar.taken |= trial.taken
+    calendar.open[:] = trial.open
+    calendar.take(0, 0)
+    cold = tuple(bool(each[place]) for each in best.cold)
+    return PlacedLot(soak, cook, loads, cold), begun
+
+
+def _best_soak(
+    calendar: Calendar, soak: tuple[int, int, int], cook: int, not_before: int
+) -> int | None:
+    least, best, most = soak
+    first = max(0, not_before, cook - most)
+    starts = first + np.flatnonzero(calendar.open[first : max(first, cook - least + 1)])
+    if not len(starts):
+        return None
+    return int(starts[np.argmin(np.abs(cook - starts - best))])
+
+
+def _best_chore(calendar: Calendar, chore: Chore, end: int) -> int | None:
+    if chore.best_gap is not None:
+        near, far = (gap - chore.gap for gap in chore.best_gap)
+        preferred = calendar.latest(chore.cells, end - far - chore.cells, end - near)
+        if preferred is not None:
+            return preferred
+    return calendar.latest(chore.cells, 0, end)
+
+
+@dataclass(frozen=True)
+class _Due:
+    """Jars that wait for inoculation: from when, until when, how many."""
+
+    number: int
+    jars: int
+    cool: int
+    until: int
+
+
+def _sessions(
+    calendar: Calendar, problem: Problem, placed: list[PlacedLot]
+) -> tuple[Session, ...] | None:
+    """Inoculations, from the last run backwards, each for as many runs as cost it no delay."""
+    due: list[_Due] = []
+    number = 0
+    if problem.sterile is not None:
+        due.append(_Due(0, problem.sterile.jars, problem.sterile.cool, problem.sterile.until))
+    for where, lot in zip(placed, problem.lots, strict=True):
+        for load, run in zip(where.loads, lot.runs, strict=True):
+            zero = load + run.load + run.to_zero
+            until = load + run.load + problem.waits.sterile
+            number += 1
+            due.append(_Due(number, run.jars, zero + run.cool, until))
+    sessions: list[Session] = []
+    end = len(due)
+    while end:
+        found = _session(calendar, problem.inoculate_min, due, end)
+        if found is None:
+            return None
+        first, session = found
+        calendar.take(session.at, session.cells)
+        sessions.append(session)
+        end = first
+    return tuple(sorted(sessions, key=lambda each: each.at))
+
+
+def _session(
+    calendar: Calendar, minutes: tuple[float, float], due: list[_Due], end: int
+) -> tuple[int, Session] | None:
+    best: tuple[int, Session] | None = None
+    for first in range(end - 1, -1, -1):
+        group = due[first:end]
+        jars = sum(each.jars for each in group)
+        cells = cells_for(minutes[0] + minutes[1] * jars)
+        at = calendar.first(cells, max(each.cool for each in group))
+        if at + cells > min(each.until for each in group):
+            break
+        if best is not None and at > best[1].at:
+            break
+        best = first, Session(group[0].number, group[-1].number, at, cells, jars)
+    return best
