@@ -1,0 +1,143 @@
+"""The modes of a filled jar: a finite cylinder with its own film at side, bottom and top.
+
+A mode is a cylinder's times a slab's; its rate λ is the sum of theirs. Arrays have the scenario
+as their last axis. Which modes are kept, with ℓ the lesser of the radius and half the depth:
+
+- Heat needs about 0.02 ℓ²/α to be felt at the core at all; a mode with λ > 400 α/ℓ² has by then
+  lost all but exp(−8) of what a step gave it. Those are left out altogether.
+- Modes with λ > 120 α/ℓ² ("quick") live for seconds to minutes, and are carried only while a
+  bend in the vessel's curve is fresh. They stand behind the others in every array.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from spawnwright.model.bed import Bed, Floats
+from spawnwright.model.eigenvalues import CylinderModes, SlabModes, cylinder_modes, slab_modes
+
+KEPT, SLOW = 400.0, 120.0  # bounds on λ ℓ²/α
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """What is looked at in a bed: points of the axis, and last the mean over the bed."""
+
+    share: Floats  # of each mode there: (places, modes, scenarios) [-]
+    lag_s: Floats  # behind a vessel that warms steadily: (places, scenarios) [s]
+
+    def see(self, deviation: Floats, slope: Floats) -> Floats:
+        """Temperatures less the vessel's, (places, holds, scenarios) [K].
+
+        `deviation` are the first modes' v, (modes, holds, scenarios) [K]; `slope` is the
+        vessel's, (holds, scenarios) [K/s].
+        """
+        share = self.share[:, : deviation.shape[0]]
+        seen = np.einsum("pms,mhs->phs", share, deviation)
+        return np.asarray(seen - self.lag_s[:, None, :] * slope)
+
+
+@dataclass(frozen=True)
+class Modes:
+    """The modes of beds, slow ones first; `rate` has the shape (modes, scenarios) [1/s]."""
+
+    bed: Bed
+    diffusivity: Floats
+    slab: SlabModes
+    cylinder: CylinderModes
+    radial_order: NDArray[np.intp]
+    axial_order: NDArray[np.intp]
+    slow: int
+    radial_rate: Floats
+    axial_rate: Floats
+    rate: Floats
+    felt_rate: Floats  # α/ℓ², (scenarios,) [1/s]
+
+    @property
+    def count(self) -> int:
+        """How many modes there are."""
+        return len(self.radial_order)
+
+    def decay(self, duration_s: float) -> Floats:
+        """What is left of each mode's deviation after some time, (modes, scenarios) [-]."""
+        radial = np.exp(-self.radial_rate * duration_s)
+        axial = np.exp(-self.axial_rate * duration_s)
+        return np.asarray(radial[self.radial_order] * axial[self.axial_order])
+
+    def outlook(self, heights: Floats) -> Outlook:
+        """Look at heights on the axis, as shares of the depth, (places, scenarios) [-]."""
+        radial = self.cylinder.weight[self.radial_order]
+        ratio = self.cylinder.mean[self.radial_order]
+        axial = self.slab.at(heights[:, None, :])[:, self.axial_order]
+        mean = ratio * self.slab.mean()[self.axial_order]
+        share = np.concatenate([radial * axial, mean[None]])
+        return Outlook(share, np.concatenate([self._axis_lag(heights), self._mean_lag()[None]]))
+
+    def _ends(self) -> tuple[Floats, Floats, Floats, Floats]:
+        """How the two ends disturb each radial mode: decay over the depth, strengths there.
+
+        Along the depth a radial mode's lag is (1 − C exp(−b z) − D exp(−b (H − z)))/(α b²).
+        """
+        bed = self.bed
+        wave = self.cylinder.root / bed.radius_m
+        film = wave * self.diffusivity * bed.volumetric_heat_capacity_j_m3k
+        across = np.exp(-wave * bed.depth_m)
+        # Each end: its own C (film + h) + the other's, faded, (h − film) = h.
+        low, high = bed.bottom_w_m2k, bed.top_w_m2k
+        whole = (film + low) * (film + high) - (low - film) * (high - film) * across**2
+        bottom = (low * (film + high) - high * (low - film) * across) / whole
+        top = (high * (film + low) - low * (high - film) * across) / whole
+        return wave, across, bottom, top
+
+    def _axis_lag(self, heights: Floats) -> Floats:
+        wave, _, bottom, top = self._ends()
+        bed, height = self.bed, (heights * self.bed.depth_m)[:, None, :]
+        fade = bottom * np.exp(-wave * height) + top * np.exp(-wave * (bed.depth_m - height))
+        conductivity = self.diffusivity * bed.volumetric_heat_capacity_j_m3k
+        long = bed.radius_m**2 * (1 + 2 * conductivity / (bed.side_w_m2k * bed.radius_m)) / 4
+        ends = np.sum(self.cylinder.weight / wave**2 * fade, axis=1)
+        return np.asarray((long - ends) / self.diffusivity)
+
+    def _mean_lag(self) -> Floats:
+        wave, across, bottom, top = self._ends()
+        bed = self.bed
+        fade = (bottom + top) * (1 - across) / (wave * bed.depth_m)
+        conductivity = self.diffusivity * bed.volumetric_heat_capacity_j_m3k
+        long = bed.radius_m**2 * (1 + 4 * conductivity / (bed.side_w_m2k * bed.radius_m)) / 8
+        ends = np.sum(self.cylinder.mean / wave**2 * fade, axis=0)
+        return np.asarray((long - ends) / self.diffusivity)
+
+
+def bed_modes(bed: Bed, diffusivity: Floats) -> Modes:
+    """The modes of beds whose fields, and diffusivity [m²/s], are arrays of shape (scenarios,).
+
+    Raises `OutOfRange` if a Biot number lies outside 1e-8 to 1e8.
+    """
+    conductivity = diffusivity * bed.volumetric_heat_capacity_j_m3k
+    nearest = np.minimum(bed.radius_m, np.asarray(bed.depth_m) / 2)
+    felt_rate = diffusivity / nearest**2
+
+    def enough(length: float | Floats) -> int:
+        return int(np.sqrt(KEPT) * np.max(length / nearest) / np.pi) + 1
+
+    cylinder = cylinder_modes(bed.side_w_m2k * bed.radius_m / conductivity, enough(bed.radius_m))
+    slab = slab_modes(
+        bed.bottom_w_m2k * bed.depth_m / conductivity,
+        bed.top_w_m2k * bed.depth_m / conductivity,
+        enough(bed.depth_m),
+    )
+    radial_rate = diffusivity * (cylinder.root / bed.radius_m) ** 2
+    axial_rate = diffusivity * (slab.root / bed.depth_m) ** 2
+    swiftness = ((radial_rate[:, None] + axial_rate) / felt_rate).min(axis=-1)
+    swiftness[0, 0] = 0.0
+    order = np.argsort(swiftness, axis=None)[: np.count_nonzero(swiftness <= KEPT)]
+    radial, axial = np.unravel_index(order, swiftness.shape)
+    slow = int(np.count_nonzero(swiftness <= SLOW))
+    rate = radial_rate[radial] + axial_rate[axial]
+    return Modes(
+        bed, diffusivity, slab, cylinder, radial, axial, slow,
+        radial_rate, axial_rate, rate, felt_rate,
+    )  # fmt: skip
