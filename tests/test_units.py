@@ -140,6 +140,7 @@ def test_a_bare_number_is_refused_with_units_that_fit(kind, text):
         ("20 C 30 F", "temperature", "is not a temperature"),
         ("1 h -30 min", "duration", "is not a time"),
         ("30 min 1 h", "duration", "is not a time"),
+        ("1 h 1 h", "duration", "is not a time"),
         ("1'500 m", "elevation", "is not an elevation"),
         ("1 lb 4", "mass", "has no unit"),
         ("psi", "gauge pressure", "is not a gauge pressure"),
