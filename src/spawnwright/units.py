@@ -360,7 +360,7 @@ def written_duration(seconds: float) -> str:
 
 
 def written_mass(kilograms: float) -> str:
-    """A mass to the gram below 10 kg, in grams below one kilogram."""
+    """A mass as a kitchen scale shows it: in grams below one kilogram, else to 10 g."""
     if abs(kilograms) < 0.9995:
         return f"{kilograms * 1000:.0f} g"
     return f"{kilograms:.2f} kg" if abs(kilograms) < 100 else f"{kilograms:.0f} kg"

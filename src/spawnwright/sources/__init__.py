@@ -11,6 +11,7 @@ OWN       measured or chosen by the grower, from the grower's own files
 
 from __future__ import annotations
 
+import sys
 import tomllib
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -79,17 +80,27 @@ def _check(source: str, where: str) -> None:
         )
 
 
+def _module_of_maker() -> str:
+    """The module in which the number being made stands."""
+    frame = sys._getframe(1)
+    while frame.f_back and frame.f_globals["__name__"] == __name__:
+        frame = frame.f_back
+    return str(frame.f_globals["__name__"])
+
+
 class Constant(float):
     """A float with a unit and a source; arithmetic gives plain floats back."""
 
     unit: str
     source: str
     where: str
+    made_in: str
 
     def __new__(cls, value: float, unit: str, *, source: str, where: str) -> Self:
         _check(source, where)
         self = super().__new__(cls, value)
         self.unit, self.source, self.where = unit, source, where
+        self.made_in = _module_of_maker()
         REGISTRY.append(self)
         return self
 
@@ -122,10 +133,12 @@ class Coefficients(tuple[float, ...]):
 
     source: str
     where: str
+    made_in: str
 
     def __new__(cls, values: Iterable[float], *, source: str, where: str) -> Self:
         _check(source, where)
         self = super().__new__(cls, tuple(float(value) for value in values))
         self.source, self.where = source, where
+        self.made_in = _module_of_maker()
         REGISTRY.append(self)
         return self

@@ -1,0 +1,152 @@
+"""What every number rests on: the works, weak ones first, and the numbers taken from each."""
+
+from __future__ import annotations
+
+import pkgutil
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import cache
+from importlib import import_module
+from importlib.resources import files
+
+import spawnwright
+from spawnwright.actions import catalogs
+from spawnwright.sources import (
+    COMMON,
+    JUDGMENT,
+    OWN,
+    REGISTRY,
+    Coefficients,
+    Constant,
+    Estimate,
+    Work,
+    bibliography,
+)
+
+ROOMS_WITH_NUMBERS = ("model", "records", "actions")
+"""The rooms in whose code sourced numbers may stand; catalogs hold the others."""
+
+
+@dataclass(frozen=True)
+class RestingNumber:
+    """One number that rests on a work."""
+
+    value: float | tuple[float, ...]
+    low: float | None
+    high: float | None
+    unit: str
+    where: str
+    used_in: str
+    """Module and name in code, or catalog, entry and line."""
+
+
+@dataclass(frozen=True)
+class SourcePage:
+    """A work, how strong it is, and all that rests on it."""
+
+    work: Work
+    numbers: tuple[RestingNumber, ...]
+    cited_in: tuple[str, ...]
+    """Modules whose text cites the work, for a method or a limit rather than a number."""
+
+    @property
+    def is_weak(self) -> bool:
+        """Whether nobody here has seen the number in print."""
+        return self.work.is_weak or self.work.key in (COMMON, JUDGMENT)
+
+
+def source_pages(word: str = "") -> list[SourcePage]:
+    """All works that something rests on, weak ones first.
+
+    With a word, those alone whose key, author, title or use contains it, in any case.
+    """
+    numbers: dict[str, list[RestingNumber]] = {}
+    for source, number in [*_numbers_in_code(), *_numbers_in_catalogs()]:
+        numbers.setdefault(source, []).append(number)
+    cited = _citations()
+    pages = [
+        SourcePage(
+            work,
+            tuple(sorted(numbers.get(key, ()), key=lambda each: (each.used_in, each.where))),
+            tuple(cited.get(key, ())),
+        )
+        for key, work in bibliography().items()
+        if key != OWN or key in numbers
+    ]
+    wanted = word.casefold()
+    return sorted((page for page in pages if wanted in _searchable(page)), key=_strength)
+
+
+def _strength(page: SourcePage) -> tuple[int, str]:
+    order = (JUDGMENT, COMMON, "from memory", "second hand", "abstract", "itself", OWN)
+    work = page.work
+    return order.index(work.key if work.key in order else work.read), work.key
+
+
+def _searchable(page: SourcePage) -> str:
+    uses = [number.used_in for number in page.numbers]
+    work = page.work
+    return " ".join(
+        (work.key, work.author, work.year, work.title, *uses, *page.cited_in)
+    ).casefold()
+
+
+def _numbers_in_code() -> Iterator[tuple[str, RestingNumber]]:
+    for room in ROOMS_WITH_NUMBERS:
+        package = import_module(f"spawnwright.{room}")
+        for module in pkgutil.iter_modules(package.__path__):
+            import_module(f"spawnwright.{room}.{module.name}")
+    rooms = tuple(f"spawnwright.{room}." for room in ROOMS_WITH_NUMBERS)
+    for number in REGISTRY:
+        if number.source != OWN and number.made_in.startswith(rooms):
+            file = "/".join(number.made_in.split(".")[1:]) + ".py"
+            name = _name_of(number)
+            yield number.source, _resting(number, f"{file} {name}".rstrip())
+
+
+def _name_of(number: Constant | Coefficients) -> str:
+    """The name under which a number, or the collection that holds it, stands in its module."""
+    for name, value in vars(import_module(number.made_in)).items():
+        if value is number:
+            return name.lstrip("_")
+        held: Iterable[object] = ()
+        if isinstance(value, dict):
+            held = value.values()
+        elif isinstance(value, tuple | list):
+            held = value
+        if any(each is number for each in held):
+            return name.lstrip("_")
+    return ""
+
+
+def _numbers_in_catalogs() -> Iterator[tuple[str, RestingNumber]]:
+    for name in catalogs.CATALOGS:
+        for entry in catalogs.entries(name):
+            for listed in entry.numbers:
+                if listed.number.made_in.startswith("spawnwright.records."):
+                    continue  # the default of all entries, listed once from the code
+                used_in = f"{name}: {entry.key}, {listed.label}"
+                yield listed.work.key, _resting(listed.number, used_in)
+
+
+def _resting(number: Constant | Coefficients, used_in: str) -> RestingNumber:
+    if isinstance(number, Coefficients):
+        return RestingNumber(tuple(number), None, None, "", number.where, used_in)
+    low, high = (number.low, number.high) if isinstance(number, Estimate) else (None, None)
+    return RestingNumber(float(number), low, high, number.unit, number.where, used_in)
+
+
+@cache
+def _citations() -> dict[str, list[str]]:
+    """Keys in square brackets in the text of the models, with the modules that they stand in."""
+    cited: dict[str, list[str]] = {}
+    for room in ROOMS_WITH_NUMBERS:
+        folder = files(spawnwright).joinpath(room)
+        for file in sorted(folder.iterdir(), key=lambda each: each.name):
+            if file.name.endswith(".py"):
+                text = file.read_text(encoding="utf-8")
+                for key in dict.fromkeys(re.findall(r"\[([A-Za-z]\w*)\]", text)):
+                    if key in bibliography():
+                        cited.setdefault(key, []).append(f"{room}/{file.name}")
+    return cited
