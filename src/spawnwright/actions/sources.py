@@ -59,23 +59,22 @@ class SourcePage:
 def source_pages(word: str = "") -> list[SourcePage]:
     """All works that something rests on, weak ones first.
 
-    With a word, those alone whose key, author, title or use contains it, in any case.
+    With a word, those alone whose key, author, year or title contains it, in any case; and of the
+    others what is used where its name contains the word.
     """
     numbers: dict[str, list[RestingNumber]] = {}
     for source, number in [*_numbers_in_code(), *_numbers_in_catalogs()]:
         numbers.setdefault(source, []).append(number)
     cited = _citations()
-    pages = [
-        SourcePage(
-            work,
-            tuple(sorted(numbers.get(key, ()), key=lambda each: (each.used_in, each.where))),
-            tuple(cited.get(key, ())),
-        )
-        for key, work in bibliography().items()
-        if key != OWN or key in numbers
-    ]
-    wanted = word.casefold()
-    return sorted((page for page in pages if wanted in _searchable(page)), key=_strength)
+    pages = []
+    for key, work in bibliography().items():
+        resting = sorted(numbers.get(key, ()), key=lambda each: (each.used_in, each.where))
+        page = SourcePage(work, tuple(resting), tuple(cited.get(key, ())))
+        if key == OWN and not resting:
+            continue
+        found = page if _names(work, word) else _used_where(page, word)
+        pages += [found] if found else []
+    return sorted(pages, key=_strength)
 
 
 def _strength(page: SourcePage) -> tuple[int, str]:
@@ -84,12 +83,16 @@ def _strength(page: SourcePage) -> tuple[int, str]:
     return order.index(work.key if work.key in order else work.read), work.key
 
 
-def _searchable(page: SourcePage) -> str:
-    uses = [number.used_in for number in page.numbers]
-    work = page.work
-    return " ".join(
-        (work.key, work.author, work.year, work.title, *uses, *page.cited_in)
-    ).casefold()
+def _names(work: Work, word: str) -> bool:
+    named = " ".join((work.key, work.author, work.year, work.title))
+    return word.casefold() in named.casefold()
+
+
+def _used_where(page: SourcePage, word: str) -> SourcePage | None:
+    """The page with only what stands in a module, catalog or entry whose name holds the word."""
+    numbers = tuple(each for each in page.numbers if word.casefold() in each.used_in.casefold())
+    cited_in = tuple(module for module in page.cited_in if word.casefold() in module)
+    return SourcePage(page.work, numbers, cited_in) if numbers or cited_in else None
 
 
 def _numbers_in_code() -> Iterator[tuple[str, RestingNumber]]:

@@ -22,6 +22,9 @@ from spawnwright.records.band import Band
 
 Row = tuple[str, str, str]  # label, value, note
 
+WIDEST_LINE = 96
+NARROWEST_COLUMN = 16
+
 EXAMPLES: dict[str, str] = {}
 """What stands behind `./run` in the example of each command loaded so far; a test runs them."""
 
@@ -136,18 +139,40 @@ def _plain_lines(block: Block) -> list[str]:
         return [
             line
             for part in block.cells[0][0].splitlines()
-            for line in (textwrap.wrap(part, 96) or [""])
+            for line in (textwrap.wrap(part, WIDEST_LINE) or [""])
         ]
-    widths = [max(len(row[column]) for row in block.cells) for column in range(len(block.cells[0]))]
     right = [
-        block.kind == "table" and is_numeric(block.cells, column) for column in range(len(widths))
+        block.kind == "table" and is_numeric(block.cells, column)
+        for column in range(len(block.cells[0]))
     ]
+    widths = _fitted_widths(block.cells, right)
+    return [line for row in block.cells for line in _wrapped_row(row, widths, right)]
+
+
+def _fitted_widths(cells: list[list[str]], right: list[bool]) -> list[int]:
+    """Widths of the columns; the widest ones of words are narrowed until a line fits."""
+    widths = [max(len(row[column]) for row in cells) for column in range(len(cells[0]))]
+    words = [column for column, flush in enumerate(right) if not flush]
+    while words and sum(widths) + 2 * len(widths) - 2 > WIDEST_LINE:
+        widest = max(words, key=lambda column: widths[column])
+        if widths[widest] <= NARROWEST_COLUMN:
+            break
+        widths[widest] -= 1
+    return widths
+
+
+def _wrapped_row(row: list[str], widths: list[int], right: list[bool]) -> list[str]:
+    import textwrap
+    from itertools import zip_longest
+
+    columns = [textwrap.wrap(cell, width) if len(cell) > width else [cell]
+               for cell, width in zip(row, widths, strict=True)]  # fmt: skip
     return [
         "  ".join(
             cell.rjust(width) if flush else cell.ljust(width)
-            for cell, width, flush in zip(row, widths, right, strict=True)
+            for cell, width, flush in zip(line, widths, right, strict=True)
         ).rstrip()
-        for row in block.cells
+        for line in zip_longest(*columns, fillvalue="")
     ]
 
 
