@@ -13,7 +13,7 @@ import click
 
 from spawnwright import __version__
 from spawnwright.cli.commands import COMMANDS
-from spawnwright.cli.streams import close_quietly, take_any_text
+from spawnwright.cli.streams import Unwritable, close_quietly, take_any_text
 from spawnwright.errors import SpawnwrightError
 
 
@@ -72,9 +72,9 @@ def main(arguments: list[str] | None = None) -> None:
     except BrokenPipeError:
         close_quietly()
         sys.exit(0)
-    except OSError as problem:  # of standard output itself; see _run
+    except Unwritable as problem:
         close_quietly()
-        _complain(f"The answer could not be written: {problem.strerror or problem}.")
+        _complain(str(problem))
         sys.exit(2)
 
 
@@ -95,7 +95,7 @@ def _run(arguments: list[str] | None) -> int:
     except (click.Abort, KeyboardInterrupt):
         _complain("Stopped.")
         code = 130
-    except BrokenPipeError:
+    except (BrokenPipeError, Unwritable):
         raise
     except Exception:
         import traceback
@@ -103,7 +103,6 @@ def _run(arguments: list[str] | None) -> int:
         _complain("This is a bug in the program, not a mistake of yours; its trace:")
         traceback.print_exc()
         code = 70
-    sys.stdout.flush()
     return code or 0
 
 

@@ -17,7 +17,7 @@ from typing import Any
 
 import click
 
-from spawnwright.cli.streams import is_utf8
+from spawnwright.cli.streams import is_utf8, write
 from spawnwright.records.band import Band
 
 Row = tuple[str, str, str]  # label, value, note
@@ -74,7 +74,7 @@ def command(name: str, example: str) -> Callable[[Callable[..., Answer]], click.
             answer = function(*args, **options)
             if as_json:
                 escaped = not is_utf8(sys.stdout.encoding)
-                print(json.dumps(plain(answer.values), ensure_ascii=escaped, allow_nan=False))
+                write(json.dumps(plain(answer.values), ensure_ascii=escaped, allow_nan=False))
             else:
                 show(answer)
             return answer.exit_code
@@ -119,12 +119,9 @@ def show(answer: Answer) -> None:
 
         show_rich(answer)
         return
-    for place, block in enumerate(answer.blocks):
-        if place:
-            print()
-        if block.title:
-            print(block.title)
-        print("\n".join(_plain_lines(block)))
+    parts = ["\n".join([block.title] * bool(block.title) + _plain_lines(block))
+             for block in answer.blocks]  # fmt: skip
+    write("\n\n".join(parts))
 
 
 def _is_rich_terminal() -> bool:

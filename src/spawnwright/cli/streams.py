@@ -42,6 +42,20 @@ def is_utf8(encoding: str | None) -> bool:
     return bool(encoding) and codecs.lookup(str(encoding)).name == "utf-8"
 
 
+class Unwritable(Exception):
+    """Standard output takes no more, for a reason other than that its reader has left."""
+
+
+def write(text: str) -> None:
+    """Write to standard output, all the way."""
+    try:
+        print(text, flush=True)
+    except BrokenPipeError:
+        raise
+    except OSError as problem:
+        raise Unwritable(f"The answer could not be written: {problem.strerror}.") from problem
+
+
 def close_quietly() -> None:
-    """Send what is still to be written nowhere: whoever was reading has gone."""
+    """Send what is still to be written nowhere, since nobody takes it."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
