@@ -39,7 +39,7 @@ _PELEG_K2 = Coefficients(
     (2.46e-2, 2.06e-2), source="Kashiri2010", where="abstract: k2 at 10 and 50 °C, 1/% dry basis"
 )
 _WIDER_EVERY_K = Constant(
-    10.0, "K", source=JUDGMENT, where="the spread doubles this far beyond the measured temperatures"
+    10.0, "K", source=JUDGMENT, where="the spread doubles this far beyond measured temperatures"
 )
 COVER_M3_KG = Constant(
     2.5e-3, "m³/kg", source=COMMON, where="2 to 3 L of water to a kilogram of dry grain covers it"
@@ -217,8 +217,11 @@ _LAWS: dict[str, Callable[[Grain, Any, Any, Any, Any, Any], Any]] = {
 }
 
 
-def beyond_measured(grain: Grain, time_s: float, water_c: float) -> tuple[float, str]:
+def beyond_measured(grain: Grain, time_s: float, water_c: float) -> tuple[float, float, str]:
     """How far a soak lies beyond the measurements behind its law.
+
+    Colder than measured may be drier than the law says, hardly wetter; warmer or longer may be
+    wetter, hardly drier. So each widens its own side only.
 
     Parameters
     ----------
@@ -231,31 +234,30 @@ def beyond_measured(grain: Grain, time_s: float, water_c: float) -> tuple[float,
 
     Returns
     -------
-    factor : float
-        By which the spread of the law, as a power, is widened; 1 within the range [-].
+    drier, wetter : float
+        By which the spread of the law, as a power, is widened to each side; 1 within range [-].
     said : str
         A sentence for the grower; empty within the range.
     """
-    if time_s <= 0:
-        return 1.0, ""
-    outside = max(grain.soak_coldest_c - water_c, water_c - grain.soak_warmest_c, 0.0)
-    longer = max(0.0, log2(time_s / grain.soak_longest_s))
-    factor = 1.0 + outside / _WIDER_EVERY_K + longer
-    if factor == 1.0:
-        return 1.0, ""
+    colder = max(grain.soak_coldest_c - water_c, 0.0) / _WIDER_EVERY_K
+    warmer = max(water_c - grain.soak_warmest_c, 0.0) / _WIDER_EVERY_K
+    longer = max(0.0, log2(max(time_s, 1.0) / grain.soak_longest_s))
+    if time_s <= 0 or colder + warmer + longer == 0:
+        return 1.0, 1.0, ""
     parts = []
-    if outside > 0:
+    if colder + warmer > 0:
         parts.append(
-            f"at {grain.soak_coldest_c:g} to {grain.soak_warmest_c:g} °C, and {water_c:g} °C is "
-            "outside"
+            f"from {grain.soak_coldest_c:g} to {grain.soak_warmest_c:g} °C, not at {water_c:g} °C"
         )
     if longer > 0:
-        parts.append(
-            f"for up to {grain.soak_longest_s / 3600:g} h, and {time_s / 3600:g} h is longer"
-        )
-    return factor, (
-        f"The soak law of {grain.key} is known {'; and '.join(parts)}: the forecast is carried "
-        f"on beyond it, with a spread {factor:.1f} times as wide."
+        parts.append(f"for up to {grain.soak_longest_s / 3600:g} h, not {time_s / 3600:g} h")
+    return (
+        1 + colder,
+        1 + warmer + longer,
+        (
+            f"The soak of {grain.key} is known {', and '.join(parts)}: the forecast goes on beyond "
+            "what was measured, and its band is wider for it."
+        ),
     )
 
 
@@ -277,23 +279,23 @@ def soak_inputs(grain: Grain, time_s: float, water_c: float) -> list[Input]:
         Named "soak quickness", "soak uptake" and "soak limit"; their draws go into
         `soaked_moisture`. Beyond the measured range the first two are widened.
     """
-    factor, _ = beyond_measured(grain, time_s, water_c)
+    drier, wetter, _ = beyond_measured(grain, time_s, water_c)
     weigh = "weigh the grain after the soak, drained"
+    quickness = Input.of("soak quickness", grain.soak_quickness, "lognormal", narrow_with=weigh)
+    uptake = Input.of("soak uptake", grain.soak_uptake, "lognormal", narrow_with=weigh)
     return [
-        widened(Input.of("soak quickness", grain.soak_quickness, "lognormal", narrow_with=weigh),
-                factor),
-        widened(Input.of("soak uptake", grain.soak_uptake, "lognormal", narrow_with=weigh),
-                factor),
+        widened(quickness, drier, wetter),
+        widened(uptake, drier, wetter),
         Input.of("soak limit", grain.soak_limit_db, narrow_with=weigh),
-    ]  # fmt: skip
+    ]
 
 
-def widened(given: Input, factor: float) -> Input:
-    """A lognormal input whose spread, as a power, is `factor` times as wide [-]."""
-    if factor == 1.0 or given.shape != "lognormal":
+def widened(given: Input, drier: float, wetter: float) -> Input:
+    """A lognormal input with each side of its spread raised to a power [-]."""
+    if given.shape != "lognormal":
         return given
     return replace(
         given,
-        low=given.likely * (given.low / given.likely) ** factor,
-        high=given.likely * (given.high / given.likely) ** factor,
+        low=given.likely * (given.low / given.likely) ** drier,
+        high=given.likely * (given.high / given.likely) ** wetter,
     )
