@@ -74,6 +74,8 @@ class ColonizeAnswer:
     """The share that `shake_day` waits for."""
     ready_day: Band
     """The inside of the kernels too."""
+    ready_percentiles: tuple[float, ...]
+    """Days to ready at 1, 2 … 99 percent of the scenarios."""
     curve: Curve
     rate_mm_per_day: Band
     starting_points: Band
@@ -106,12 +108,14 @@ def colonize(question: ColonizeQuestion) -> ColonizeAnswer:
     share = asked.shake_at or _usual_share(species)
     to_end = colonization.days_to_colonized(draws, table, shake)
     colonized = colonization.days_band(to_end)
+    ready = to_end + draws["days for the inside"]
     cause, left = _widest(inputs, table, shake, bool(np.any(np.isfinite(to_end))))
     return ColonizeAnswer(
         days_to_colonized=colonized,
         shake_day=colonization.days_band(colonization.days_to_share(draws, table, share)),
         shake_share=share,
-        ready_day=colonization.days_band(to_end + draws["days for the inside"]),
+        ready_day=colonization.days_band(ready),
+        ready_percentiles=tuple(np.percentile(ready, range(1, 100), method="higher").tolist()),
         curve=_curve(draws, table, shake, colonized),
         rate_mm_per_day=band(growth.drawn_rate(draws, draws["shelf temperature"])),
         starting_points=band(draws["starting points"]),
