@@ -5,7 +5,7 @@ SpawnwrightError                     a shell catches this one, and no other
 │   ├── OutOfRange                   a number that a model was not made for
 │   ├── NotAQuantity                 text that is no quantity of the kind that is needed
 │   ├── UnknownName                  a name that no catalog holds; offers the nearest
-│   ├── AmbiguousName                a name that fits more than one entry; offers those
+│   │   └── AmbiguousName            a name that fits more than one entry; offers those
 │   ├── BadFile                      a file that cannot be read as what it should be; says where
 │   └── Contradiction                two inputs that cannot both be true
 └── MissingSource     (LookupError)  a constant whose source is not in the bibliography
@@ -45,14 +45,15 @@ class UnknownName(Unusable):
         self.kind, self.name, self.nearest = kind, name, nearest
 
 
-class AmbiguousName(Unusable):
-    """A name fits more than one entry of a catalog, and which one matters."""
+class AmbiguousName(UnknownName):
+    """A name fits more than one entry of a catalog, and which one matters; `nearest` are those."""
 
     def __init__(self, kind: str, name: str, entries: tuple[str, ...]) -> None:
-        super().__init__(
-            f"{name!r} could be {' or '.join(entries)}, and the answers differ; say which {kind}."
+        Unusable.__init__(
+            self,
+            f"{name!r} could be {' or '.join(entries)}, and the answers differ; say which {kind}.",
         )
-        self.kind, self.name, self.entries = kind, name, entries
+        self.kind, self.name, self.nearest = kind, name, entries
 
 
 class BadFile(Unusable):
