@@ -1,0 +1,315 @@
+"""Reads a temperature logger's text file.
+
+The file is read whole, laid out from a sample of its lines (`logger_layout`), and parsed in
+pieces of some thousand lines: plain numbers by numpy at once, everything else column by column.
+Nothing is mended silently: a row that cannot be read is refused by its number.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+import warnings
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import islice
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from spawnwright.errors import BadFile
+from spawnwright.records.readings import ReadingChoices, Readings
+from spawnwright.store import logger_times
+from spawnwright.store.logger_layout import Layout, find_layout
+from spawnwright.store.logger_order import TimeColumn, seconds_from_start
+from spawnwright.store.logger_times import BadCell, Stamps
+
+Floats = NDArray[np.float64]
+
+_LARGEST_FILE = 2_000_000_000  # bytes; beyond it no logger writes, and memory ends
+_PIECE = 4_000_000  # bytes parsed at a time
+_SAMPLE = 300  # lines looked at for the layout
+_HOTTEST_C, _COLDEST_C = 200.0, -90.0  # no steam vessel, no freezer
+_CELSIUS_UP_TO, _FAHRENHEIT_UP_TO = 135.0, 300.0
+"""A peak up to the first is °C without asking: in °F it would be too cold for any kill by steam.
+Between the two it could be either; above the second, neither."""
+
+
+def read_logger_file(path: Path, choices: ReadingChoices | None = None) -> Readings:
+    """Read one temperature column of a logger file.
+
+    Raises
+    ------
+    BadFile
+        If it is no text file with two readings or more, if a thing that matters cannot be
+        decided (the text names the option that decides it), or if a row is not a reading, is out
+        of order, repeats an instant, or follows a gap of more than ten times the usual step (the
+        text names the row, as counted from 1 in the file).
+    """
+    choices, origin = choices or ReadingChoices(), str(path)
+    data = _text_bytes(path, origin)
+    layout = find_layout(_sample(data), choices, origin)
+    table = _Table(data, layout, origin)
+    del data
+    times, temperatures = table.read()
+    rows = table.row_numbers
+    if len(temperatures) < 2:
+        raise BadFile(f"{origin} holds a single reading; at least two are needed.")
+    temperatures, unit_sentence = _in_celsius(temperatures, layout, rows, origin)
+    time_s, time_sentence = seconds_from_start(times, layout, choices, rows, origin)
+    step_s = float(np.median(np.diff(time_s)))
+    account = [
+        f"Read {origin}: {len(time_s)} readings, {_span(time_s[-1])} long, usually "
+        f"{_span(step_s)} apart, from row {rows[0]} to row {rows[-1]} of the file.",
+        time_sentence,
+        f"Temperature: {_column_name(layout)}, {unit_sentence}; first {temperatures[0]:.5g} °C, "
+        f"last {temperatures[-1]:.5g} °C.",
+    ]
+    if layout.passed_over:
+        account.append(f"Lines above the table, passed over: {layout.passed_over}.")
+    return Readings(time_s, temperatures, layout.value_name, tuple(account))
+
+
+def _text_bytes(path: Path, origin: str) -> bytes:
+    """The file as UTF-8 or Latin-1 bytes with plain line ends, without byte-order mark."""
+    if not path.is_file():
+        raise BadFile(f"{origin} is not a file; give the path of the logger's text file.")
+    try:
+        if path.stat().st_size > _LARGEST_FILE:
+            raise BadFile(f"{origin} is larger than 2 GB; cut it into single runs.")
+        data = path.read_bytes()
+    except OSError as reason:
+        raise BadFile(f"{origin} cannot be read: {reason.strerror}.") from reason
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        data = data.decode("utf-16", "replace").encode()
+    data = data.removeprefix(b"\xef\xbb\xbf")
+    if data[:2] == b"PK" or b"\0" in data[:4096]:
+        raise BadFile(f"{origin} is not a text file; export it from the logger's program as CSV.")
+    if not data.strip():
+        raise BadFile(f"{origin} is empty.")
+    if b"\r" in data:
+        data = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
+    return data
+
+
+def _sample(data: bytes) -> list[tuple[int, str]]:
+    """The first lines, and later ones with a comma if only those may show a decimal comma."""
+    head = list(islice(_lines(data), _SAMPLE))
+    sample = [(number, _decoded(line)) for number, line in head]
+    if len(head) < _SAMPLE or any(b"," in line for _, line in head[-_SAMPLE // 2 :]):
+        return sample
+    place = sum(len(line) + 1 for _, line in head)
+    for _ in range(50):
+        comma = data.find(b",", place)
+        if comma < 0:
+            break
+        start, place = data.rfind(b"\n", 0, comma) + 1, data.find(b"\n", comma)
+        place = len(data) if place < 0 else place
+        sample.append((data.count(b"\n", 0, start) + 1, _decoded(data[start:place])))
+    return sample
+
+
+def _lines(data: bytes) -> Iterator[tuple[int, bytes]]:
+    start, number = 0, 1
+    while start < len(data):
+        end = data.find(b"\n", start)
+        end = len(data) if end < 0 else end
+        yield number, data[start:end]
+        start, number = end + 1, number + 1
+
+
+def _decoded(line: bytes) -> str:
+    try:
+        return line.decode("utf-8")
+    except UnicodeDecodeError:
+        return line.decode("latin-1")
+
+
+@dataclass
+class _Piece:
+    """Some consecutive lines: row numbers in the file, times, temperatures."""
+
+    rows: NDArray[np.int64]
+    times: Floats | Stamps
+    temperatures: Floats
+
+
+class _Table:
+    """The rows of a file below its header, parsed piece by piece."""
+
+    def __init__(self, data: bytes, layout: Layout, origin: str) -> None:
+        self.data, self.layout, self.origin = data, layout, origin
+        self.row_numbers: NDArray[np.int64] = np.zeros(0, np.int64)
+
+    def read(self) -> tuple[TimeColumn, Floats]:
+        """All times and temperatures; the bytes of the file are let go."""
+        pieces = [self._piece(row, piece) for row, piece in self._pieces()]
+        self.data = b""
+        self.row_numbers = np.concatenate([piece.rows for piece in pieces])
+        stamps = [piece.times for piece in pieces if isinstance(piece.times, Stamps)]
+        times: TimeColumn = (
+            Stamps.joined(stamps)
+            if stamps
+            else np.concatenate([p.times for p in pieces if not isinstance(p.times, Stamps)])
+        )
+        return times, np.concatenate([piece.temperatures for piece in pieces])
+
+    def _pieces(self) -> Iterator[tuple[int, bytes]]:
+        start, row = 0, 1
+        for _ in range(self.layout.first_row - 1):
+            start = self.data.index(b"\n", start) + 1
+            row += 1
+        while start < len(self.data):
+            end = self.data.rfind(b"\n", start, start + _PIECE)
+            if end < 0 or start + _PIECE >= len(self.data):
+                end = len(self.data)
+            piece = self.data[start:end]
+            if piece.strip():
+                yield row, piece
+            row += piece.count(b"\n") + 1
+            start = end + 1
+
+    def _piece(self, row: int, piece: bytes) -> _Piece:
+        trailing = piece.rstrip(b"\n")
+        plain = self._plain_numbers(trailing) if self.layout.time_kind == "number" else None
+        if plain is not None:
+            rows = np.arange(row, row + len(plain), dtype=np.int64)
+            (time_column,) = self.layout.time_columns
+            return _Piece(rows, plain[:, time_column], plain[:, self.layout.value_column])
+        lines = piece.split(b"\n")
+        rows = np.array([row + n for n, line in enumerate(lines) if line.strip()], np.int64)
+        cells = self._cells([line for line in lines if line.strip()], rows)
+        temperatures = self._numbers([each[self.layout.value_column] for each in cells], rows)
+        return _Piece(rows, self._times(cells, rows), temperatures)
+
+    def _plain_numbers(self, piece: bytes) -> Floats | None:
+        """All columns at once, if every cell is a plain number; none otherwise."""
+        separator = self.layout.separator.encode()
+        if self.layout.decimal == ",":
+            if b"." in piece:
+                return None
+            piece = piece.replace(b",", b".")
+        if separator == b"," and self.layout.decimal == ",":
+            return None
+        if b"\n\n" in piece or piece.translate(None, b"0123456789.eE+-\n" + separator):
+            return None
+        letters = np.frombuffer(piece, np.uint8)
+        ends = np.append(np.flatnonzero(letters == ord("\n")), len(letters))
+        marks = np.searchsorted(np.flatnonzero(letters == separator[0]), ends)
+        if np.any(np.diff(marks, prepend=0) != self.layout.columns - 1):
+            return None
+        with warnings.catch_warnings():
+            warnings.simplefilter("error")
+            try:
+                numbers = np.fromstring(piece.replace(separator, b" "), dtype=np.float64, sep=" ")
+            except (DeprecationWarning, ValueError):
+                return None
+        if numbers.size != len(ends) * self.layout.columns or not np.all(np.isfinite(numbers)):
+            return None
+        return np.asarray(numbers.reshape(len(ends), self.layout.columns))
+
+    def _cells(self, lines: Sequence[bytes], rows: NDArray[np.int64]) -> list[list[bytes]]:
+        separator = self.layout.separator
+        if self.layout.is_quoted:
+            texts = csv.reader(map(_decoded, lines), delimiter=separator)
+            cells = [[each.encode() for each in row] for row in texts]
+        else:
+            mark = separator.encode()
+            cells = [line.split(mark) for line in lines]
+        for place, row in enumerate(cells):
+            if len(row) != self.layout.columns:
+                raise self._refusal(
+                    rows[place],
+                    f"it has {len(row)} columns, others have {self.layout.columns}; mend that "
+                    "row, or check --separator and --decimal",
+                )
+        return cells
+
+    def _numbers(self, cells: Sequence[bytes], rows: NDArray[np.int64]) -> Floats:
+        comma = self.layout.decimal == ","
+        other = b"." if comma else b","
+        joined = b"\n".join(cells)
+        if other not in joined and b"_" not in joined:
+            try:
+                numbers = [float(c) for c in (joined.replace(b",", b".") if comma else joined)
+                           .split(b"\n")]  # fmt: skip
+                values = np.array(numbers)
+                if np.all(np.isfinite(values)):
+                    return values
+            except ValueError:
+                pass  # the loop below finds the cell and names its row
+        for place, cell in enumerate(cells):
+            text = _decoded(cell).strip()
+            if not re.fullmatch(
+                r"[+-]?(\d+X?\d*|X\d+)([eE][+-]?\d+)?".replace("X", "," if comma else r"\."), text
+            ):
+                raise self._refusal(rows[place], self._not_a_number(text))
+        raise AssertionError("a cell that numpy refuses is no number")
+
+    def _not_a_number(self, text: str) -> str:
+        if not text:
+            return "a cell is empty where a number is needed"
+        sign = "comma" if self.layout.decimal == "," else "point"
+        hint = " (--decimal says otherwise)" if "," in text or "." in text else ""
+        return f"{text[:40]!r} is not a number with a decimal {sign}{hint}"
+
+    def _times(self, cells: list[list[bytes]], rows: NDArray[np.int64]) -> Floats | Stamps:
+        places = self.layout.time_columns
+        if self.layout.time_kind == "number":
+            return self._numbers([row[places[0]] for row in cells], rows)
+        column = (
+            [row[places[0]] for row in cells]
+            if len(places) == 1
+            else [b" ".join(row[place].strip() for place in places) for row in cells]
+        )
+        pattern = logger_times.CLOCK if self.layout.time_kind == "clock" else logger_times.DATE_TIME
+        try:
+            return logger_times.read_stamps(column, pattern)
+        except BadCell as bad:
+            text = _decoded(column[bad.place])[:40]
+            raise self._refusal(rows[bad.place], f"{text!r} {bad.why}") from bad
+
+    def _refusal(self, row: int, why: str) -> BadFile:
+        reading = row - self.layout.first_row + 1
+        return BadFile(f"{self.origin}: row {row} of the file (reading {reading}): {why}.")
+
+
+def _in_celsius(
+    values: Floats, layout: Layout, rows: NDArray[np.int64], origin: str
+) -> tuple[Floats, str]:
+    unit, sentence = layout.unit, f"in °{layout.unit}"
+    if unit is None:
+        peak = float(np.max(values))
+        if peak > _FAHRENHEIT_UP_TO:
+            raise BadFile(
+                f"{origin}: {_column_name(layout)} reaches {peak:g}, which is no temperature of "
+                "steam in °C or °F; --column names the temperature."
+            )
+        if peak > _CELSIUS_UP_TO:
+            raise BadFile(
+                f"{origin} does not say whether {_column_name(layout)}, which reaches {peak:g}, "
+                "is in °C or °F; say which with --unit C or --unit F."
+            )
+        unit, sentence = "C", "taken as °C, which nothing in the file says (--unit)"
+    celsius = (values - 32.0) * (5.0 / 9.0) if unit == "F" else values
+    wild = (celsius > _HOTTEST_C) | (celsius < _COLDEST_C)
+    if np.any(wild):
+        place = int(np.argmax(wild))
+        raise BadFile(
+            f"{origin}: row {rows[place]} of the file (reading {place + 1}) says "
+            f"{values[place]:g} °{unit}, which no grain jar has; a sensor fault, or the wrong "
+            "--unit or --column."
+        )
+    return np.asarray(celsius, dtype=np.float64), sentence
+
+
+def _column_name(layout: Layout) -> str:
+    name = layout.value_name
+    return name if name.startswith("column ") else f'column "{name}"'
+
+
+def _span(seconds: float) -> str:
+    if seconds < 120:
+        return f"{seconds:.4g} s"
+    return f"{seconds / 60:.4g} min" if seconds < 86_400 else f"{seconds / 86_400:.4g} days"
