@@ -9,6 +9,7 @@ from spawnwright.records.catalog import CatalogRecord
 from spawnwright.records.grain import Grain
 from spawnwright.records.jar import Jar
 from spawnwright.records.species import Species
+from spawnwright.records.spore import Spore
 from spawnwright.sources import Constant, Estimate, Work, bibliography
 from spawnwright.store import catalog
 
@@ -17,6 +18,7 @@ CATALOGS: dict[str, type[CatalogRecord]] = {
     "jars": Jar,
     "canners": Canner,
     "species": Species,
+    "spores": Spore,
 }
 
 

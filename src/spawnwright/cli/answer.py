@@ -97,7 +97,8 @@ def plain(value: Any) -> Any:
     if isinstance(value, Mapping):
         return {str(key): plain(each) for key, each in value.items()}
     if hasattr(value, "tolist"):
-        return plain(value.tolist())
+        numbers = value.tolist()
+        return numbers if _are_finite(numbers) else plain(numbers)
     if isinstance(value, list | tuple):
         return [plain(each) for each in value]
     if isinstance(value, float):
@@ -105,6 +106,13 @@ def plain(value: Any) -> Any:
     if hasattr(value, "isoformat"):
         return value.isoformat()
     return value
+
+
+def _are_finite(numbers: Any) -> bool:
+    """Whether an array's numbers can be printed as they are; quick, for a million of them."""
+    return isinstance(numbers, list) and all(
+        type(number) is float and isfinite(number) for number in numbers
+    )
 
 
 def note(text: str) -> None:

@@ -17,5 +17,6 @@ COMMANDS: dict[str, str] = {
     "species": "The species, and the source of each number.",
     "jars": "The jars, and the source of each number.",
     "canners": "The canners, and the source of each number.",
+    "spores": "Published resistance of spores, and the source of each number.",
     "sources": "Every source, weak ones first.",
 }
