@@ -49,6 +49,8 @@ class Lot:
     """Least, best and most; none if it is drained already."""
     soaking_since: int | None = None
     drained_since: int | None = None
+    is_cold: bool = False
+    """Whether drained grain that is under way stands in the cold already."""
 
 
 @dataclass(frozen=True)
@@ -259,15 +261,17 @@ def _runs(
     loads: list[Cells] = []
     cold: list[Flags] = []
     allowed = np.ones(len(cook), dtype=np.bool_)
+    most = waits.drained_cold if cold_loads or lot.is_cold else waits.drained
     earliest_load = np.maximum(cook + lot.cook, canner_free)
     for run in lot.runs:
         load = calendar.next_start(run.load + run.presence, earliest_load)
         wait = load + run.load - drained
         loads.append(load)
         cold.append(wait > waits.drained)
-        allowed &= (load < NEVER) & (wait <= (waits.drained_cold if cold_loads else waits.drained))
+        allowed &= (load < NEVER) & (wait <= most)
         earliest_load = load + run.load + np.maximum(run.presence, run.to_zero + run.reuse)
-    allowed &= np.sum(cold, axis=0) <= cold_loads
+    if not lot.is_cold:
+        allowed &= np.sum(cold, axis=0) <= cold_loads
     order = np.lexsort((-cook, loads[-1]))
     order = order[allowed[order]]
     return _Candidates(cook[order], [each[order] for each in loads], [each[order] for each in cold])

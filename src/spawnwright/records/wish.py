@@ -64,6 +64,8 @@ class Kit:
     cooling: Literal["overnight shut", "opened warm"]
     is_new_routine: bool
     """New lids or a new way of working: a reason for a control jar."""
+    fill_kg: float | None = None
+    """Wet grain in a jar, where the wish gives grams; `fill` follows from it in the plan."""
 
 
 @dataclass(frozen=True)

@@ -174,9 +174,10 @@ def _kit(table: WishTable) -> Kit:
     jars_free = table.count("jars_free", 0, 2000, needed=True)
     lids_free = table.count("lids_free", 0, 2000, default=jars_free)
     jar = table.record("jar", Jar, "jars")
+    fill, fill_kg = table.fill(jar, "70%")
     return Kit(
         jar=jar,
-        fill=table.fill(jar, "70%"),
+        fill=fill,
         jars_free=jars_free or 0,
         lids_free=lids_free or 0,
         canner=canner,
@@ -189,6 +190,7 @@ def _kit(table: WishTable) -> Kit:
         has_cold_place=table.flag("cold_place", False),
         cooling=table.cooling(),
         is_new_routine=table.flag("new_routine", False),
+        fill_kg=fill_kg,
     )
 
 

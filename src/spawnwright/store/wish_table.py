@@ -133,24 +133,27 @@ class WishTable:
         except NotAQuantity as reason:
             raise self.problem(key, str(reason)) from reason
 
-    def fill(self, jar: Jar, default: str) -> float:
-        """How full the jar is: a share of its nominal volume, or so much below the rim [-]."""
-        written = self.content.get("fill", default)
-        below = re.fullmatch(r"\s*(.+?)\s+below\s+(?:the\s+)?rim\s*", str(written))
-        if below is None:
-            value = self.share("fill", default, 0.0, 1.0)
-        else:
-            try:
+    def fill(self, jar: Jar, default: str) -> tuple[float, float | None]:
+        """How full the jar is: a share of its nominal volume [-]; or the wet grain in it [kg]."""
+        written = str(self.content.get("fill", default))
+        below = re.fullmatch(r"\s*(.+?)\s+below\s+(?:the\s+)?(?:rim|brim)\s*", written)
+        try:
+            if "fill" in self.content and below is not None:
                 depth_m = jar.inside_height_m - units.parse(below[1], "length")
-            except NotAQuantity as reason:
-                raise self.problem("fill", str(reason)) from reason
-            value = depth_m * jar.cross_section_m2 / jar.nominal_volume_m3
+                value = depth_m * jar.cross_section_m2 / jar.nominal_volume_m3
+            elif re.search(r"[a-z]\s*$", written.removesuffix("percent")):
+                return 0.7, units.parse(written, "mass")
+            else:
+                value = self.share("fill", default, 0.0, 1.0)
+        except NotAQuantity as reason:
+            raise self.problem("fill", str(reason)) from reason
         if not 0.1 <= value <= 1:
             raise self.problem(
-                "fill", f"{written!r} fills {value:.0%} of the jar; 2/3 to 3/4 is usual, and it "
-                "must lie between 10% and 100%."
-            )  # fmt: skip
-        return value
+                "fill",
+                f"{written!r} fills {value:.0%} of the jar; 2/3 to 3/4 is usual, and it "
+                "must lie between 10% and 100%.",
+            )
+        return value, None
 
     def gauge(self, highest_pa: float, *, is_rated: bool) -> float:
         """The gauge pressure, not above what the canner may take [Pa]."""
