@@ -99,13 +99,14 @@ def colonize(question: ColonizeQuestion) -> ColonizeAnswer:
     bulk = float(wet_bulk_density_kg_m3(asked.grain, float(colonization.SOAKED_MOISTURE)))
     filled = filled_jar(asked.jar, asked.fill, bulk)
     bed = Cylinder(float(asked.jar.inner_radius_m), filled.depth_m)
-    dose = asked.dose_m3 or colonization.usual_dose_m3(asked.jar.nominal_volume_m3)
+    usual = colonization.usual_dose_m3(asked.jar.nominal_volume_m3)
+    dose = usual if asked.dose_m3 is None else asked.dose_m3
     points = colonization.points_input(dose, asked.drops_per_ml, asked.starting_points)
     table = colonization.reach_table(bed, asked.pattern, points, np.random.default_rng(SEED))
     shake = _shake(asked, bed)
     inputs = colonization.colonization_inputs(species, points, asked.temperature_c, shake)
     draws = draw(inputs, SCENARIOS)
-    share = asked.shake_at or _usual_share(species)
+    share = _usual_share(species) if asked.shake_at is None else asked.shake_at
     to_end = colonization.days_to_colonized(draws, table, shake)
     colonized = colonization.days_band(to_end)
     ready = to_end + draws["days for the inside"]
