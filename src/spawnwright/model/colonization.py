@@ -260,7 +260,7 @@ def covered(
 
 
 def days_band(days: Floats) -> Band:
-    """Band of a number of days; beyond ten years it is infinite."""
+    """Band of a number of days, shape (count,) [d]; beyond ten years it is infinite."""
     found = band(np.minimum(days, 2 * NEVER_D))
     return Band(
         *(np.inf if each > NEVER_D else each for each in (found.low, found.likely, found.high))

@@ -61,7 +61,7 @@ class Cylinder:
 
 
 def places_inside(bed: Cylinder, count: int = 1200) -> Floats:
-    """Places that stand for equal volumes of the bed, shape (about `count`, 3)."""
+    """Places that stand for equal volumes of the bed, shape (about `count`, 3) [length]."""
     levels = max(8, round((count * bed.height**2 / bed.radius**2 / pi) ** (1 / 3)))
     each = max(16, round(count / levels))
     turn = np.arange(each) * _GOLDEN
@@ -74,7 +74,7 @@ def places_inside(bed: Cylinder, count: int = 1200) -> Floats:
 
 
 def places_on_surface(bed: Cylinder, count: int = 600) -> Floats:
-    """Places on top, bottom, wall and both rims, where the last corner lies, shape (n, 3)."""
+    """Places on top, bottom, wall and rims, where the last corner lies, shape (n, 3) [length]."""
     step = sqrt(bed.surface / count)
     round_the_rim = max(12, round(2 * pi * bed.radius / step))
     rows = max(3, round(bed.height / step) + 1)
@@ -112,7 +112,7 @@ def starting_points(
     Returns
     -------
     array
-        Places; the first n of them are where n drops would lie.
+        Places; the first n of them are where n drops would lie [length].
     """
     if pattern not in PATTERNS:
         raise Unusable(f"There is no pattern {pattern!r}; known are {', '.join(PATTERNS)}.")
@@ -135,7 +135,7 @@ def starting_points(
 
 
 def nearest(places: Floats, points: Floats) -> Floats:
-    """Distance from each place to the nearest point, shape (places,)."""
+    """Distance from each place to the nearest point, both in the same unit [length]."""
     if len(points) > MANY:
         from scipy.spatial import cKDTree
 
@@ -151,15 +151,15 @@ def farthest(bed: Cylinder, points: Floats, rough: Floats) -> float:
     bed : Cylinder
         The grain.
     points : array
-        Starting points, shape (count, 3).
+        Starting points, shape (count, 3) [length].
     rough : array
         Places among which the search begins, shape (n, 3); `places_inside` and
-        `places_on_surface` together.
+        `places_on_surface` together [length].
 
     Returns
     -------
     float
-        Distance, found to about a hundredth of the spacing of `rough`; never too long.
+        Distance, found to about a hundredth of the spacing of `rough`; never too long [length].
     """
     return _climb(bed, points, rough[np.argpartition(nearest(rough, points), -4)[-4:]], len(rough))
 
@@ -202,9 +202,9 @@ def reach(
     Returns
     -------
     array
-        Distances, shape (jars, counts, shares); along each axis but the first in the order of
-        its argument, along the first from the luckiest to the unluckiest, each column for
-        itself. More points never make a distance longer.
+        Distances [length], shape (jars, counts, shares); along each axis but the first in the
+        order of its argument, along the first from the luckiest to the unluckiest, each column
+        for itself. More points never make a distance longer.
     """
     inside = places_inside(bed)
     rough = np.concatenate([inside, places_on_surface(bed)])
@@ -221,6 +221,8 @@ def reach(
             corners = rough[np.argpartition(away, -4)[-4:]]
             last[place] = _climb(bed, points[:count], corners, len(rough))
         table[jar] = np.quantile(all_inside, shares, axis=1).T
+        # Each search may fall a hair short; a jar with fewer drops never reaches less far.
+        last = np.maximum.accumulate(last[::-1])[::-1]
         table[jar][:, shares >= 1] = last[:, None]
     return np.sort(table, axis=0)
 

@@ -89,8 +89,8 @@ def most_service(
 ) -> float:
     """The chance of enough that ever more jars come near to, without passing it [-].
 
-    Parameters are those of `chance_of_enough`. It is 1 wherever each run has some good jars; where
-    a bad run has none, it is the chance that not all runs are bad.
+    The arguments are those of `chance_of_enough`. It is 1 wherever each run has some good jars;
+    where a bad run has none, it is the chance that not all runs are bad.
     """
     _check(0, good, survival, runs, run_loss, run_kill)
     if good == 0:
@@ -118,8 +118,12 @@ def least_jars(
         Chance that a jar of a sound run is good, 0 to 1 [-].
     service : float
         Wished chance of enough, 0 to 1 [-].
-    runs, run_loss, run_kill
-        As in `chance_of_enough`.
+    runs : int
+        Sterilizer runs that share the jars [-].
+    run_loss : float
+        Chance that a run is bad, 0 to 1 [-].
+    run_kill : float
+        Share of what would be good that a bad run spoils, 0 to 1 [-].
 
     Returns
     -------
