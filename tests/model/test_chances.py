@@ -13,13 +13,10 @@ from spawnwright.model.chances import (
     plus_days,
 )
 from spawnwright.model.spares import chance_of_enough
-from spawnwright.sources import OWN, Constant
 
 
 def losses(jar: float, run: float, run_kill: float, culture: float) -> LossShares:
-    return LossShares(
-        *(Constant(each, "-", source=OWN, where="test") for each in (jar, run, run_kill, culture))
-    )
+    return LossShares(jar, run, run_kill, culture)
 
 
 def test_even_runs_and_a_sound_culture_are_the_same_as_the_chance_of_spares():

@@ -16,22 +16,21 @@ import numpy as np
 
 from spawnwright.model.scenarios import Floats
 from spawnwright.model.spares import chance_of_enough
-from spawnwright.sources import Constant
 
 _NINETY_FIVE = 1.6448536269514722
 
 
 @dataclass(frozen=True)
 class LossShares:
-    """Shares and chances from 0 to 1, each with its source."""
+    """Shares and chances from 0 to 1 [-]."""
 
-    jar: Constant
+    jar: float
     """Jars lost one by one, where run and culture are good."""
-    run: Constant
+    run: float
     """Chance that a run is bad."""
-    run_kill: Constant
+    run_kill: float
     """Share of its jars that a bad run spoils."""
-    culture: Constant
+    culture: float
     """Chance that the culture is bad; it then spoils every jar."""
 
 

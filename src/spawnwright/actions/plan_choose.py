@@ -1,0 +1,287 @@
+"""Choose: how many jars in how many runs, and when, so that the wish is met as surely as wished.
+
+Fewest runs first; in them the most jars. With a date the latest schedule that is sure enough,
+without one the earliest.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from math import ceil, floor, isinf
+
+from spawnwright.actions.plan_facts import Facts, Heat
+from spawnwright.actions.plan_lots import (
+    Begun,
+    Clock,
+    Layout,
+    begun_of,
+    layout,
+    problem_of,
+)
+from spawnwright.model import batch
+from spawnwright.model.chances import chance_by, chance_of_enough_good, plus_days
+from spawnwright.model.free_hours import cells_for
+from spawnwright.model.open_cells import Calendar
+from spawnwright.model.schedule import Placement, Problem, earliest, latest
+
+MORE_RUNS = 3
+"""Runs beyond the fewest that hold the jars, tried for the sake of the chance."""
+MOST_PER_SOAK = 3
+TEST_DAYS = (7, 10)
+TEST_CELLS = cells_for(batch.TEST_MIN)
+
+
+@dataclass(frozen=True)
+class Room:
+    """The most jars, inoculated and controls together or apart, and what sets it."""
+
+    inoculated: int
+    all_jars: int
+
+
+@dataclass(frozen=True)
+class Solution:
+    """A schedule that meets the wish."""
+
+    layout: Layout
+    placement: Placement
+    heat: Heat
+    clock: Clock
+    test: int | None
+    """Cell of the culture test, if there is one."""
+    chance_of_enough: float
+    chance_in_time: float
+    is_cold: bool
+    """Whether a load waits in the cold."""
+
+    @property
+    def chance(self) -> float:
+        """Enough good jars, and ready in time [-]."""
+        return self.chance_of_enough * self.chance_in_time
+
+    @property
+    def last(self) -> datetime:
+        """The end of the last inoculation [UTC]."""
+        session = self.placement.sessions[-1]
+        return self.clock.at(session.at + session.cells)
+
+
+def is_control_due(facts: Facts) -> bool:
+    """Whether a control jar has a reason beyond a free place."""
+    return facts.wish.grain.is_new_lot or facts.wish.kit.is_new_routine
+
+
+def room_for(facts: Facts, begun: Begun, new_runs: int) -> Room:
+    """The most jars that kit, grain, culture and so many new runs allow."""
+    wish = facts.wish
+    kit, culture, stock = wish.kit, wish.culture, wish.grain.in_stock_kg
+    all_jars = min(begun.jars + new_runs * facts.per_load, kit.jars_free, kit.lids_free)
+    if stock is not None:
+        all_jars = min(all_jars, begun.jars + floor(stock / facts.one_jar.dry_kg + 1e-9))
+    doses = culture.volume_m3 / culture.dose_m3
+    inoculated = all_jars if isinf(doses) else min(all_jars, floor(doses + 1e-6))
+    return Room(inoculated, all_jars)
+
+
+def fewest_runs(facts: Facts, begun: Begun, jars: int) -> int:
+    """New runs that so many jars need beside what is under way [-]."""
+    return max(0, ceil((jars - begun.jars) / facts.per_load))
+
+
+def with_controls(facts: Facts, begun: Begun, new_runs: int) -> tuple[int, int]:
+    """Jars to inoculate and control jars, the most that so many new runs hold.
+
+    One control is set aside if grain or routine is new; else one in each run that has a free
+    place when the culture gives no more jars.
+    """
+    room = room_for(facts, begun, new_runs)
+    wanted = facts.wanted
+    if is_control_due(facts) and room.all_jars > max(wanted, begun.sterile):
+        return min(room.inoculated, room.all_jars - 1), 1
+    free = room.all_jars - room.inoculated
+    return room.inoculated, min(free, max(1, new_runs))
+
+
+def chance_of_enough(facts: Facts, plan: Layout, *, with_test: bool) -> float:
+    """Chance of enough good jars from a layout [-]."""
+    shares = facts.losses.shares(with_test=with_test)
+    return chance_of_enough_good(plan.sizes, facts.wanted, shares)
+
+
+def days_needed(facts: Facts) -> tuple[float, ...]:
+    """Days from inoculation to ready, or to the first harvest, at 1 to 99 percent [d]."""
+    ready = facts.growth.ready_percentiles
+    if facts.wish.goal.fresh_kg is None:
+        return ready
+    harvest = facts.wish.goal.species.first_harvest_days
+    low, high = getattr(harvest, "low", harvest), getattr(harvest, "high", harvest)
+    return tuple(plus_days(ready, float(harvest), float(low), float(high)).tolist())
+
+
+def chance_in_time(facts: Facts, last: datetime) -> float:
+    """Chance that jars inoculated by `last` are ready by the date, if there is one [-]."""
+    ready_by = facts.wish.goal.ready_by
+    if ready_by is None:
+        return 1.0
+    return chance_by((ready_by - last).total_seconds() / 86400, days_needed(facts))
+
+
+def solve(facts: Facts) -> Solution | None:
+    """The plan's jars, runs and schedule; none if the wish cannot be met."""
+    for begun in _uses(facts):
+        fewest = fewest_runs(facts, begun, facts.wanted + is_control_due(facts))
+        for new_runs in range(fewest, fewest + MORE_RUNS + 1):
+            jars, controls = with_controls(facts, begun, new_runs)
+            if jars < facts.wanted or (new_runs > fewest and jars < new_runs):
+                continue
+            found = solve_with(facts, begun, jars, new_runs, controls)
+            if found is not None:
+                return found
+    return None
+
+
+def _uses(facts: Facts) -> Iterator[Begun]:
+    """What is under way: all of it; as much as has cured lids; none of what must be cooked."""
+    begun = begun_of(facts)
+    yield begun
+    cured = facts.wish.under_way.lids_cured
+    if begun.drained + begun.soaking > cured:
+        drained = min(begun.drained, cured)
+        yield Begun(begun.sterile, drained, min(begun.soaking, cured - drained))
+    if begun.drained and begun.soaking:
+        yield Begun(begun.sterile, 0, begun.soaking)
+    if begun.drained or begun.soaking:
+        yield Begun(begun.sterile)
+    if begun.sterile:
+        yield Begun()
+
+
+def solve_with(
+    facts: Facts, begun: Begun, jars: int, new_runs: int, controls: int
+) -> Solution | None:
+    """The schedule for so many jars in so many new runs; none if none is sure enough."""
+    best: Solution | None = None
+    wants_last = facts.wish.goal.ready_by is not None and not begun.jars
+    for cold in (False, True) if facts.wish.kit.has_cold_place else (False,):
+        for per_soak in range(min(MOST_PER_SOAK, max(1, new_runs)), 0, -1):
+            plan = layout(facts, begun, jars, new_runs, per_soak, controls)
+            found = _placed(facts, plan, cold=cold or any(lot.is_cold for lot in plan.lots))
+            if found is None:
+                continue
+            if wants_last:
+                return found
+            if best is None or found.last < best.last:
+                best = found
+    return best
+
+
+def _placed(facts: Facts, plan: Layout, *, cold: bool) -> Solution | None:
+    heat = facts.heat_from_cold if cold else facts.heat
+    clock = Clock.over(facts, horizon_days(facts, plan))
+    problem = problem_of(facts, plan, heat, clock, cold=cold)
+    if not _single_lots_fit(problem):
+        return None
+    found: Solution | None = None
+    for with_test in (False,) if facts.losses.is_tested else (True, False):
+        enough = chance_of_enough(facts, plan, with_test=with_test)
+        if enough < facts.wish.goal.chance - 1e-12:
+            continue
+        found = _scheduled(facts, plan, problem, heat, clock, enough, with_test, cold)
+        if found is not None:
+            break
+    return found
+
+
+def horizon_days(facts: Facts, plan: Layout) -> float:
+    """Days to look ahead: to the date, or as long as so many runs could take [d]."""
+    goal = facts.wish.goal
+    first = facts.wish.now if goal.start is None else max(facts.wish.now, goal.start)
+    if goal.ready_by is None:
+        return 35.0 + 7.0 * len(plan.runs)
+    return max(1.0, (goal.ready_by - first).total_seconds() / 86400)
+
+
+def _single_lots_fit(problem: Problem) -> bool:
+    """Whether each kind of new lot fits at all, for itself; saves searching for many in vain."""
+    seen = set()
+    for lot in problem.lots:
+        if lot.soaking_since is None and lot.drained_since is None and lot not in seen:
+            seen.add(lot)
+            alone = Problem(problem.free, (lot,), problem.waits, problem.inoculate_min)
+            if earliest(alone) is None:
+                return False
+    return True
+
+
+def _scheduled(
+    facts: Facts,
+    plan: Layout,
+    problem: Problem,
+    heat: Heat,
+    clock: Clock,
+    enough: float,
+    with_test: bool,
+    cold: bool,
+) -> Solution | None:
+    def last_of(placed: Placement) -> datetime:
+        session = placed.sessions[-1]
+        return clock.at(session.at + session.cells)
+
+    def meets(placed: Placement) -> bool:
+        in_time = chance_in_time(facts, last_of(placed))
+        return enough * in_time >= facts.wish.goal.chance - 1e-12
+
+    is_late = facts.wish.goal.ready_by is not None and not begun_lots(plan)
+    placed = latest(problem, meets) if is_late else earliest(problem)
+    if placed is None or not meets(placed):
+        return None
+    test = _test(placed, problem) if with_test else None
+    if with_test and test is None:
+        return None
+    return Solution(
+        plan, placed, heat, clock, test, enough, chance_in_time(facts, last_of(placed)), cold
+    )
+
+
+def begun_lots(plan: Layout) -> bool:
+    """Whether anything of the layout is under way, so that it cannot wait."""
+    return bool(plan.sterile) or any(lot.state != "new" for lot in plan.lots)
+
+
+def _test(placed: Placement, problem: Problem) -> int | None:
+    """The latest cell for a culture test, 7 to 10 days before the first inoculation."""
+    calendar = Calendar(problem.free & ~placed.taken)
+    first = placed.sessions[0].at
+    least, most = (96 * days for days in TEST_DAYS)
+    return calendar.latest(TEST_CELLS, first - most, first - least + TEST_CELLS)
+
+
+def attended_hours(facts: Facts, plan: Layout, heat: Heat, *, with_test: bool) -> float:
+    """Hours in which somebody must be there [h]."""
+    way = facts.wish.under_way
+    minutes = TEST_CELLS * 15.0 * with_test
+    washed, lids = plan.loaded - way.jars_washed, plan.loaded - way.lids_cured
+    minutes += (batch.WASH_MIN + washed * batch.WASH_JAR_MIN) * (washed > 0)
+    minutes += (batch.LIDS_MIN + lids * batch.LID_MIN) * (lids > 0)
+    for lot in plan.lots:
+        minutes += batch.SOAK_START_MIN * (lot.state == "new")
+        work = lot.cooking
+        minutes += work.weigh_min + work.fill_min if lot.state == "drained" else work.minutes
+        minutes += len(lot.runs) * (batch.LOAD_MIN + heat.presence_min)
+    return (minutes + batch.INOCULATE_MIN + plan.to_make * batch.INOCULATE_JAR_MIN) / 60
+
+
+def days_until(facts: Facts, chance: float) -> float | None:
+    """Days after the last inoculation by which it is ready with a chance; none if never [d]."""
+    for share, days in enumerate(days_needed(facts), 1):
+        if share / 100 >= chance and not isinf(days):
+            return days
+    return None
+
+
+def date_for(facts: Facts, solution: Solution, chance: float) -> datetime | None:
+    """The date by which a schedule is ready with a chance; none if it is never so sure."""
+    days = days_until(facts, chance)
+    return None if days is None else solution.last + timedelta(days=days)
