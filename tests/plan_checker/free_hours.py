@@ -14,7 +14,7 @@ def written_out(wish: dict, zone: ZoneInfo, first: datetime, last: datetime) -> 
     day = first.astimezone(zone).date() - timedelta(days=2)
     while day <= last.astimezone(zone).date() + timedelta(days=1):
         for entry in wish.get("free") or EVERY_DAY:
-            if entry.get("on") == day or DAYS[day.weekday()] in entry.get("days", ()):
+            if _holds_on(day, entry):
                 found.append(_on(day, entry, zone))
         day += timedelta(days=1)
     return merged(found)
@@ -34,6 +34,11 @@ def merged(intervals: list[Interval]) -> list[Interval]:
 def covers(free: list[Interval], begin: datetime, end: datetime) -> bool:
     """Whether one free interval holds all of `begin` to `end`."""
     return any(first <= begin and end <= last for first, last in free)
+
+
+def _holds_on(day: date, entry: dict) -> bool:
+    every_day = "days" not in entry and "on" not in entry
+    return every_day or entry.get("on") == day or DAYS[day.weekday()] in entry.get("days", ())
 
 
 def _on(day: date, entry: dict, zone: ZoneInfo) -> Interval:

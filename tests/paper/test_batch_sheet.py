@@ -1,0 +1,183 @@
+"""The batch sheet: one page, nothing cut, legible, every step on it."""
+
+import re
+from dataclasses import replace
+from io import BytesIO
+
+import pytest
+from pypdf import PdfReader
+
+from spawnwright.errors import Unusable
+from spawnwright.paper.batch_sheet import batch_sheet_pdf, usual_paper
+from spawnwright.paper.dates import clock
+from spawnwright.paper.sheet_content import content_of, jar_codes
+from spawnwright.records.plan import Binding
+from tests.paper.example_plan import plan_and_wish
+
+LEAST_SIZE = 7.0
+
+
+def read(pdf: bytes):
+    """The only page, its words in order, and each piece of text with size and place."""
+    (page,) = PdfReader(BytesIO(pdf)).pages
+    pieces = []
+
+    def visit(text, cm, tm, font, size):
+        if text.strip():
+            scale = (tm[0] ** 2 + tm[1] ** 2) ** 0.5 or 1
+            x = tm[4] * cm[0] + cm[4]
+            y = tm[5] * cm[3] + cm[5]
+            pieces.append((text.strip(), size * scale, x, y, font))
+
+    text = page.extract_text(visitor_text=visit)
+    return page, " ".join(text.split()), pieces
+
+
+def plain(text: str) -> str:
+    return re.sub(r"\s+", "", text)
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("runs", [1, 2, 3, 4, 7, 14])
+def test_one_page_whatever_the_plan(runs, paper):
+    """From one run to fourteen; the type stays legible, and nothing leaves the page."""
+    page, _, pieces = read(batch_sheet_pdf(*plan_and_wish(runs), paper))
+
+    width, height = page.mediabox.width, page.mediabox.height
+    assert (round(width), round(height)) == {"A4": (595, 842), "Letter": (612, 792)}[paper]
+    assert min(size for _, size, *_ in pieces) >= LEAST_SIZE - 1e-6
+    assert all(20 <= x <= width - 20 and 15 <= y <= height - 20 for _, _, x, y, _ in pieces)
+
+
+@pytest.mark.parametrize("runs", [1, 2, 4])
+def test_every_step_is_on_it(runs):
+    """What to do, its cautions, its day and hour: no word of the plan is left out."""
+    plan, wish = plan_and_wish(runs)
+    printed = plain(read(batch_sheet_pdf(plan, wish))[1])
+
+    for step in plan.steps:
+        if step.kind == "look":
+            continue
+        assert all(plain(each) in printed for each in step.cautions), step.key
+        if step.at != step.until:
+            assert clock(step.at) in printed, step.key
+        for word in re.findall(r"[\w.:]+", step.title + " " + step.detail):
+            assert plain(word.rstrip(".:")) in printed, (step.key, word)
+
+
+def test_many_runs_have_a_line_each():
+    """Where columns are too many, each run has a line of times, and no step loses its time."""
+    plan, wish = plan_and_wish(9)
+
+    printed = read(batch_sheet_pdf(plan, wish))[1]
+    content = content_of(plan, wish)
+    assert content.lines is not None
+    assert [name for name, _ in content.lines.rows] == [f"run {n}" for n in range(1, 10)]
+    assert all(cell is not None for _, cells in content.lines.rows for cell in cells)
+    for step in plan.steps:
+        if step.soak or step.run:
+            assert f"{step.at.day} Mar" in printed
+            assert clock(step.at) in printed
+
+
+def test_numbers_of_the_batch_are_those_of_the_plan():
+    """The frame at the top repeats the plan, and invents nothing."""
+    plan, wish = plan_and_wish()
+
+    printed = read(batch_sheet_pdf(plan, wish))[1]
+    for figure in (
+        "13 + 1 control", f"{plan.dry_grain_kg:.2f} kg", f"{plan.water_l:.1f} L",
+        "2 runs, 90 min", "26 mL", "86%", "15 psi (103 kPa)", "Pleurotus ostreatus",
+        "11 good jars wanted by Sun 25 Apr 2027", "Mon 5 Apr",
+    ):  # fmt: skip
+        assert figure in printed, figure
+
+
+def test_names_with_any_letters_show():
+    """Polish letters, signs and Latin names: an embedded typeface has them, not a built-in one."""
+    plan, wish = plan_and_wish()
+    said = "Zażółć gęślą jaźń ŁÓDŹ: 1½ × 20 °C, −5…+3, ≥ 2 µm, „świeże”, Ωмэ"
+    steps = (replace(plan.steps[0], detail=said), *plan.steps[1:])
+
+    page, printed, pieces = read(batch_sheet_pdf(replace(plan, steps=steps), wish))
+    assert plain(said) in plain(printed)
+    fonts = {str(font["/BaseFont"]) for *_, font in pieces if font}
+    assert fonts
+    assert all("DejaVuSansCondensed" in font for font in fonts)
+    assert all(
+        "/FontFile2" in each.get_object()["/FontDescriptor"]
+        for each in page["/Resources"]["/Font"].values()
+        if "DejaVu" in each.get_object()["/BaseFont"]
+    )
+
+
+def test_signs_of_markup_are_printed_as_they_are():
+    """A detail is text; "<" in it must neither vanish nor break the page."""
+    plan, wish = plan_and_wish()
+    steps = (replace(plan.steps[0], title="A & B <b>", detail="w < 48% & > 45%"), *plan.steps[1:])
+
+    printed = read(batch_sheet_pdf(replace(plan, steps=steps), wish))[1]
+    assert "A & B <b>" in printed
+    assert "w < 48% & > 45%" in printed
+
+
+def test_wordy_steps_still_fit():
+    """Details twice as long shrink the type or merge reminders; they are never cut."""
+    plan, wish = plan_and_wish(2)
+    tail = " Take your time, and write down what was different from the last time you did this."
+    steps = tuple(replace(step, detail=step.detail + tail) for step in plan.steps)
+
+    _, printed, pieces = read(batch_sheet_pdf(replace(plan, steps=steps), wish))
+    shown = [
+        step for step in plan.steps if step.kind != "look" and (step.soak or step.run) in (1, None)
+    ]
+    assert plain(printed).count(plain(tail)) >= len({step.kind for step in shown})
+    assert min(size for _, size, *_ in pieces) >= LEAST_SIZE - 1e-6
+
+
+def test_more_than_a_page_takes_is_refused():
+    """Never a second page, never type too small to read: one sentence instead."""
+    with pytest.raises(Unusable, match="more than one legible page takes"):
+        batch_sheet_pdf(*plan_and_wish(60))
+
+
+def test_the_sheet_is_the_same_each_time():
+    """No clock and no random number gets into the file."""
+    plan, wish = plan_and_wish()
+
+    assert batch_sheet_pdf(plan, wish) == batch_sheet_pdf(plan, wish)
+
+
+def test_no_sheet_without_a_plan():
+    """Nothing is printed for a wish that cannot be met."""
+    plan, wish = plan_and_wish()
+
+    with pytest.raises(Unusable, match="cannot be met"):
+        batch_sheet_pdf(replace(plan, feasible=False, binding=(Binding("a", "b"),)), wish)
+
+
+def test_each_jar_has_a_code_of_its_own():
+    """Run and number, the control marked; jars that were sterile before stand under 0."""
+    plan, _ = plan_and_wish(2)
+    more = replace(plan, jars_to_make=plan.jars_to_make + 2)
+
+    assert list(jar_codes(plan)) == [
+        "1.1", "1.2", "1.3", "1.4", "1.5", "1.6", "1.C",
+        "2.1", "2.2", "2.3", "2.4", "2.5", "2.6", "2.7",
+    ]  # fmt: skip
+    assert list(jar_codes(more))[:3] == ["0.1", "0.2", "1.1"]
+
+
+@pytest.mark.parametrize(
+    ("environment", "paper"),
+    [
+        ({"LANG": "en_US.UTF-8"}, "Letter"),
+        ({"LANG": "en_US.UTF-8", "LC_PAPER": "pl_PL.UTF-8"}, "A4"),
+        ({"LC_ALL": "es_MX@euro", "LANG": "de_DE"}, "Letter"),
+        ({"LANG": "C"}, "A4"),
+        ({}, "A4"),
+    ],
+)
+def test_paper_is_what_the_printer_has(environment, paper):
+    """POSIX: LC_ALL goes before LC_PAPER, LC_PAPER before LANG."""
+    assert usual_paper(environment) == paper
