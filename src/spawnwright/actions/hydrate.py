@@ -158,7 +158,7 @@ def hydrate(question: HydrateQuestion) -> HydrateAnswer:
 
     Raises `Contradiction` or another `Unusable` for what cannot be.
     """
-    asked, grain = question, question.grain
+    asked = question
     quantities = _quantities(asked)
     inputs = _inputs(asked)
     draws = draw(inputs, SCENARIOS)
@@ -168,7 +168,6 @@ def hydrate(question: HydrateQuestion) -> HydrateAnswer:
     at_fill = band(_at_fill(asked, quantities.dry_kg, draws))
     swollen = band(_swollen(asked, draws))
     cause, left = _widest(asked, quantities.dry_kg, inputs)
-    soaked = _soaked_likely(asked)
     return HydrateAnswer(
         quantities=quantities,
         gypsum_g=quantities.dry_kg * asked.gypsum * 1000,
@@ -181,7 +180,7 @@ def hydrate(question: HydrateQuestion) -> HydrateAnswer:
         jar_grain_kg=_jar_grain(asked, quantities.filled, draws),
         trade_rule=_trade_rule(asked),
         target_reached=target_reached(at_fill.likely, at_fill.high, asked.target),
-        simmer_for_target_s=simmer.simmer_time_for_s(grain, asked.target, soaked, asked.simmer_c),
+        simmer_for_target_s=_simmer_for_target_s(asked, draws),
         advice=advice_by_weight(at_fill.likely, asked.target) if measured else None,
         jars_from_drained=_from_drained(asked, quantities.filled),
         widest_cause=cause.name if cause else None,
@@ -261,27 +260,36 @@ def _after_soak(asked: HydrateQuestion, draws: Mapping[str, Floats]) -> Floats:
     return soaked
 
 
-def _soaked_likely(asked: HydrateQuestion) -> float:
-    dry_moisture, _ = _book(asked)
-    return float(soak.soaked_moisture(asked.grain, asked.soak_s, asked.water_c, dry_moisture))
-
-
-def _at_fill(asked: HydrateQuestion, dry_kg: float, draws: Mapping[str, Floats]) -> Floats:
-    found: Floats
-    if asked.drained_kg is not None:
-        weighed = asked.drained_kg * draws["scale"]
-        found = moisture.moisture_by_weighing(
-            draws["dry moisture"], dry_kg, weighed, draws["leached"]
-        )
-        return found
-    found = simmer.simmered_moisture(
+def _after_simmer(
+    asked: HydrateQuestion, soaked: Floats, draws: Mapping[str, Floats], simmer_s: float
+) -> Floats:
+    simmered: Floats = simmer.simmered_moisture(
         asked.grain,
-        asked.simmer_s,
-        _after_soak(asked, draws),
+        simmer_s,
+        soaked,
         asked.simmer_c,
         gelatinized_per_s=draws["gelatinized"],
         uptake=draws["simmer uptake"],
         cooked_db=draws["cooked"],
+    )
+    return simmered
+
+
+def _simmer_for_target_s(asked: HydrateQuestion, draws: Mapping[str, Floats]) -> float | None:
+    soaked = _after_soak(asked, draws)
+
+    def likely(simmer_s: float) -> float:
+        return band(_after_simmer(asked, soaked, draws, simmer_s)).likely
+
+    return simmer.simmer_time_for_s(likely, asked.target)
+
+
+def _at_fill(asked: HydrateQuestion, dry_kg: float, draws: Mapping[str, Floats]) -> Floats:
+    if asked.drained_kg is None:
+        return _after_simmer(asked, _after_soak(asked, draws), draws, asked.simmer_s)
+    weighed = asked.drained_kg * draws["scale"]
+    found: Floats = moisture.moisture_by_weighing(
+        draws["dry moisture"], dry_kg, weighed, draws["leached"]
     )
     return found
 

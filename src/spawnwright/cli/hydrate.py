@@ -50,7 +50,7 @@ if TYPE_CHECKING:
     help="What the grain weighs now, drained, its surface dry; compared with --dry.",
 )  # fmt: skip
 @click.option(
-    "--dry-moisture", type=Share(), help="Of the grain as bought. Not known: 12%, 9.5 to 14."
+    "--dry-moisture", type=Share(), help="Of the grain as bought. Not known: 12%, 10 to 14."
 )
 @click.option(
     "--leached", type=Share(), help="Dry matter lost to the water. Not known: 3%, 1 to 5."

@@ -16,7 +16,7 @@ from spawnwright.model.scenarios import Floats
 from spawnwright.sources import COMMON, JUDGMENT, Estimate
 
 DRY_MOISTURE = Estimate(
-    0.12, "-", low=0.095, high=0.14, source=COMMON,
+    0.12, "-", low=0.10, high=0.14, source=COMMON,
     where="grain as bought; kept indoors 11 to 12 %, safe in store below 13.5 % [IGMRI]",
 )  # fmt: skip
 LEACHED = Estimate(

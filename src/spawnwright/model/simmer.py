@@ -8,7 +8,7 @@ wide; the grower's own drained weight replaces it. Limits and choices: docs/mode
 
 from __future__ import annotations
 
-from math import isfinite
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -45,6 +45,7 @@ SIMMER_UPTAKE = Estimate(
     1.0, "-", low=0.75, high=1.3, source=JUDGMENT,
     where="the law as a whole, for a kernel that was soaked first",
 )  # fmt: skip
+LONGEST_SIMMER_S = Constant(4 * 3600.0, "s", source=JUDGMENT, where="nobody simmers longer")
 _AT_SIMMER_K = 273.15 + SIMMER_C
 
 
@@ -106,40 +107,29 @@ def simmered_moisture(
     return wet_basis(before + reached * np.maximum(limit - before, 0.0))
 
 
-def simmer_time_for_s(
-    grain: Grain, target: float, soaked_moisture: float, water_c: float = SIMMER_C
-) -> float | None:
-    """Time after which grain simmered from a moisture is likely to have reached a target.
+def simmer_time_for_s(moisture_after: Callable[[float], float], target: float) -> float | None:
+    """Time of simmering after which a moisture that rises with it has reached a target.
 
     Parameters
     ----------
-    grain : Grain
-        The grain.
+    moisture_after : callable
+        Moisture, wet basis [-], after a time from the return to a simmer [s]; it never falls.
     target : float
         Moisture aimed at, wet basis [-].
-    soaked_moisture : float
-        Moisture before, wet basis [-].
-    water_c : float
-        Temperature of the water [°C].
 
     Returns
     -------
     float or None
-        Time from the return to a simmer, 0 if it is there already; none within 4 hours [s].
+        Found to a second; 0 if it is there already, none if four hours do not do it [s].
     """
-    longest = 4 * 3600.0
-
-    def above(time_s: float) -> float:
-        return float(simmered_moisture(grain, time_s, soaked_moisture, water_c)) - target
-
-    if above(0.0) >= 0:
+    low, high = 0.0, float(LONGEST_SIMMER_S)
+    if moisture_after(low) >= target:
         return 0.0
-    if not (isfinite(above(longest)) and above(longest) >= 0):
+    if not moisture_after(high) >= target:
         return None
-    low, high = 0.0, longest
-    while high - low > 0.5:
+    while high - low > 1.0:
         middle = (low + high) / 2
-        low, high = (low, middle) if above(middle) >= 0 else (middle, high)
+        low, high = (low, middle) if moisture_after(middle) >= target else (middle, high)
     return high
 
 
