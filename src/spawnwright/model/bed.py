@@ -54,6 +54,10 @@ class Bed:
             raise Unusable(f"A bed has one row of scenarios; this has the shape {flat[0].shape}.")
         return Bed(*flat[: len(own)]), flat[len(own) :]
 
+    def repeated(self, times: int) -> Bed:
+        """The same row of beds several times over."""
+        return Bed(*(np.tile(np.asarray(getattr(self, each.name)), times) for each in fields(self)))
+
 
 @dataclass(frozen=True)
 class BedHistory:
