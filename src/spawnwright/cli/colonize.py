@@ -114,7 +114,7 @@ def command(explain: bool, **asked: Any) -> answer.Answer:
 
 def _text(page: answer.Answer, species: Any, found: ColonizeAnswer) -> answer.Answer:
     depth = f"{found.filled.depth_m * 100:.0f} cm of grain"
-    shaken = f"{found.shake_share:.0%} colonized; {species.shake_note}"
+    shaken = f"{found.shake_share:.0%} colonized. {species.shake_note}"
     page.rows(
         ("shake", _days(found.shake_day), shaken),
         ("colonized", _days(found.days_to_colonized), "white in the last corner"),
