@@ -111,8 +111,8 @@ def _works() -> bool:
 
 
 def _make(purpose: str) -> None:
-    shutil.rmtree(FOLDER, ignore_errors=True)
     try:
+        shutil.rmtree(FOLDER, ignore_errors=True)
         # The name with its version, so that `.venv` breaks, and is made anew, when the system
         # replaces this Python by a newer one.
         named = Path(sys.base_prefix, "bin", f"python3.{sys.version_info.minor}")
