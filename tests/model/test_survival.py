@@ -90,7 +90,7 @@ def test_default_resistance_lies_among_the_published_spores():
 
 
 def test_default_count_spans_the_surveys():
-    """Medians of the surveys, 1 to 10 000 per gram, fall within three sd around the default."""
+    """The surveys, 1 to 10 000 per gram, end two standard deviations either way."""
     count = spore_inputs()[0]
     sd = (count.high - count.likely) / 1.645
     surveys = [float(row[end]) for row in rows("spore_counts_on_grain")

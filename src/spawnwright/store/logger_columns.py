@@ -83,7 +83,7 @@ class Columns:
 
 def parts(name: str) -> list[str]:
     """The words of a column's name in small letters, a degree sign kept with its letter."""
-    spaced = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", re.sub(r"°\s+", "°", name))
+    spaced = re.sub(r"(?<=[a-z][a-z])(?=[A-Z])", " ", re.sub(r"°\s+", "°", name))
     return [part.casefold() for part in _NAME_PARTS.findall(spaced)]
 
 

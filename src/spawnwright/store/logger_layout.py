@@ -180,7 +180,8 @@ def _refuse_readings_above(
         has_gaps_only = any(cells) and all(is_reading(cell) or not cell for cell in cells)
         if has_gaps_only or any(is_reading(cells[each]) for each in chosen):
             bad = next((cell for cell in cells if not is_reading(cell)), cells[-1])
-            raise BadFile(f"{origin}: row {number} of the file: {bad!r} is not a number or a time.")
+            what = f"{bad!r} is not a number or a time" if bad else "a cell is empty"
+            raise BadFile(f"{origin}: row {number} of the file: {what}.")
 
 
 def _decimal(numbers: Sequence[list[str]], origin: str) -> str:
