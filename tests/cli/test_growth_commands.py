@@ -138,6 +138,8 @@ def test_lions_mane_is_shaken_earlier_and_what_looks_like_trouble_is_told():
     [
         ("--fill", "120%", "fill"),
         ("--dose", "0 mL", "dose is 0 mL"),
+        ("--dose", "1 L", "1000 mL is more than the jar holds"),
+        ("--temperature", "500 C", "temperature is 500 °C; this holds from -30 to 80 °C"),
         ("--temperature", "24", "has no unit"),
         ("--species", "moonshroom", "no species called"),
         ("--shake-at", "100%", "shaken is 1; this holds from 0.01 to 0.99"),

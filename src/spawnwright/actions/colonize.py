@@ -8,10 +8,11 @@ from math import ceil, isfinite
 
 import numpy as np
 
-from spawnwright.errors import OutOfRange
+from spawnwright.errors import Contradiction, OutOfRange
 from spawnwright.model import colonization, growth
 from spawnwright.model.coverage import Cylinder, Pattern
 from spawnwright.model.fill import FilledJar, filled_jar
+from spawnwright.model.ranges import check_range
 from spawnwright.model.scenarios import Floats, Input, band, draw, widest
 from spawnwright.model.swelling import wet_bulk_density_kg_m3
 from spawnwright.records.band import Band
@@ -24,11 +25,13 @@ SCENARIOS = 2000
 SEED = 1  # of the simulated drops; another moves the ends of a band by 1 or 2 % of its width
 LONGEST_CURVE_D, OPEN_CURVE_D = 180, 60
 SHAKE_AT = 0.30  # the share that a shake is forecast for, unless that is too late for the species
+WET_DOSE = 0.02  # of the jar's volume; ten times the usual dose
 HOT_K = 2.0  # a shelf this close to the alarm is told
 
 KEEP_SHUT = (
     "A jar with green, black or orange powder, slime or a sour smell stays shut: take it away "
-    "from the others and sterilize it closed before emptying it."
+    "from the others, sterilize it for a full cycle, its lid loosened only inside the canner, and "
+    "empty it then."
 )
 DOUBT = "A jar in doubt is not shaken: it would spread what is in it."
 
@@ -96,11 +99,17 @@ def colonize(question: ColonizeQuestion) -> ColonizeAnswer:
     has.
     """
     asked, species = question, question.species
+    check_range("The temperature", asked.temperature_c, growth.LOWEST_C, growth.HIGHEST_C, "°C")
     bulk = float(wet_bulk_density_kg_m3(asked.grain, float(colonization.SOAKED_MOISTURE)))
     filled = filled_jar(asked.jar, asked.fill, bulk)
     bed = Cylinder(float(asked.jar.inner_radius_m), filled.depth_m)
     usual = colonization.usual_dose_m3(asked.jar.nominal_volume_m3)
     dose = usual if asked.dose_m3 is None else asked.dose_m3
+    if dose >= asked.jar.nominal_volume_m3:
+        raise Contradiction(
+            f"A dose of {dose * 1e6:.0f} mL is more than the jar holds; the usual one is "
+            f"{usual * 1e6:.1f} mL."
+        )
     points = colonization.points_input(dose, asked.drops_per_ml, asked.starting_points)
     table = colonization.reach_table(bed, asked.pattern, points, np.random.default_rng(SEED))
     shake = _shake(asked, bed)
@@ -125,7 +134,7 @@ def colonize(question: ColonizeQuestion) -> ColonizeAnswer:
         narrow_it_with=cause.narrow_with if cause else "",
         inputs=tuple(inputs),
         width_left=left,
-        notes=_notes(asked, filled, share, colonized),
+        notes=_notes(asked, filled, share, colonized, dose),
         cautions=(DOUBT, KEEP_SHUT),
     )
 
@@ -179,7 +188,7 @@ def _curve(
 
 
 def _notes(
-    asked: ColonizeQuestion, filled: FilledJar, share: float, colonized: Band
+    asked: ColonizeQuestion, filled: FilledJar, share: float, colonized: Band, dose_m3: float
 ) -> tuple[str, ...]:
     species, notes = asked.species, []
     name, at = species.common, asked.temperature_c
@@ -202,6 +211,8 @@ def _notes(
         notes.append(f"Shaking past {species.shake_until:.0%} costs {name} more than it gives.")
     if asked.shake_at is None and share < SHAKE_AT:
         notes.append(f"{name} is shaken earlier than others, if at all.")
+    if dose_m3 > WET_DOSE * asked.jar.nominal_volume_m3:
+        notes.append(f"{dose_m3 * 1e6:.0f} mL makes the grain wet, which bacteria like.")
     if filled.is_hard_to_shake:
         notes.append("A jar more than three quarters full is hard to shake.")
     if species.looks_like_trouble:

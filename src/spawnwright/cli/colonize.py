@@ -113,7 +113,8 @@ def command(explain: bool, **asked: Any) -> answer.Answer:
 
 
 def _text(page: answer.Answer, species: Any, found: ColonizeAnswer) -> answer.Answer:
-    depth = f"{found.filled.depth_m * 100:.0f} cm of grain"
+    depth = f"{found.filled.depth_m * 100:.1f} cm of grain"
+    latin = f" ({species.latin})" if species.latin != species.common else ""
     shaken = f"{found.shake_share:.0%} colonized. {species.shake_note}"
     page.rows(
         ("shake", _days(found.shake_day), shaken),
@@ -121,8 +122,21 @@ def _text(page: answer.Answer, species: Any, found: ColonizeAnswer) -> answer.An
         ("ready", _days(found.ready_day), "white inside the kernels too"),
         ("growth", _numbers(found.rate_mm_per_day, "mm a day"), "in grain, on this shelf"),
         ("starting points", _numbers(found.starting_points, ""), "drops that grow"),
-        title=f"{species.common.capitalize()} ({species.latin}), {depth}",
+        title=f"{species.common[0].upper()}{species.common[1:]}{latin}, {depth}",
     )
+    if isfinite(found.days_to_colonized.low):
+        _add_curve(page, found)
+    for each in found.notes:
+        page.text(each)
+    if found.widest_cause:
+        page.text(
+            f"Most of the width comes from: {found.widest_cause}. What would narrow it most: "
+            f"{found.narrow_it_with}."
+        )
+    return page.text("\n".join(found.cautions))
+
+
+def _add_curve(page: answer.Answer, found: ColonizeAnswer) -> None:
     curve = found.curve
     step = max(1, round(len(curve.day) / 8))
     page.table(
@@ -132,14 +146,6 @@ def _text(page: answer.Answer, species: Any, found: ColonizeAnswer) -> answer.An
          for place in range(step, len(curve.day), step)],
         title="Share that is white",
     )  # fmt: skip
-    for each in found.notes:
-        page.text(each)
-    if found.widest_cause:
-        page.text(
-            f"Most of the width comes from: {found.widest_cause}. What would narrow it most: "
-            f"{found.narrow_it_with}."
-        )
-    return page.text("\n".join(found.cautions))
 
 
 def _days(band: Band) -> str:
@@ -159,4 +165,6 @@ def _numbers(band: Band, unit: str) -> str:
         f"{each:.0f}" if each >= 10 else f"{each:.2g}"
         for each in (band.low, band.likely, band.high)
     )
+    if low == high:
+        return f"{likely} {unit}".rstrip()
     return f"{low} to {high}, likely {likely} {unit}".rstrip()

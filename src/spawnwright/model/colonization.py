@@ -16,7 +16,7 @@ from math import ceil, floor, pi
 import numpy as np
 
 from spawnwright.model.coverage import Cylinder, Pattern, last_corner_of_many, reach
-from spawnwright.model.growth import drawn_rate, rate_inputs
+from spawnwright.model.growth import HIGHEST_C, LOWEST_C, drawn_rate, rate_inputs
 from spawnwright.model.ranges import check_range
 from spawnwright.model.scenarios import Floats, Input, band
 from spawnwright.model.swelling import bed_volume_m3_kg
@@ -157,6 +157,7 @@ def colonization_inputs(
         "shelf temperature", "normal", temperature_c, temperature_c - SHELF_K,
         temperature_c + SHELF_K, "°C", f"{JUDGMENT}: {SHELF_K.where}",
         "a thermometer with a memory between the jars, for three days",
+        cut=(LOWEST_C, HIGHEST_C),
     )  # fmt: skip
     luck = Input(
         "where the drops lie", "uniform", 0.5, 0.05, 0.95, "-",
