@@ -76,7 +76,7 @@ def test_every_command_has_help_with_its_example(name, capsys):
 
     command = cli.spawnwright.get_command(None, name)
     assert code == 0
-    assert f"Example:\n  ./run {answer.EXAMPLES[name]}" in out
+    assert f"./run {answer.EXAMPLES[name]}\n" in out
     assert command.help
     assert all(option.help for option in command.params if isinstance(option, click.Option))
 
