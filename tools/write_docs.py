@@ -1,4 +1,4 @@
-"""Writes the pages of docs/ that the program can print itself: cli.md and sources.md.
+"""Writes the pages of docs/ that follow from the rest: cli.md, sources.md and the index README.md.
 
     .venv/bin/python tools/write_docs.py [FOLDER]
 
@@ -22,7 +22,7 @@ from spawnwright.cli import spawnwright  # noqa: E402
 from spawnwright.cli.commands import COMMANDS  # noqa: E402
 from spawnwright.cli.sources import written  # noqa: E402
 
-WRITTEN_BY = "<!-- Written by tools/write_docs.py from the program itself; do not edit. -->"
+WRITTEN_BY = "<!-- Written by tools/write_docs.py from the project itself; do not edit. -->"
 
 CLI_HEAD = """\
 # The commands
@@ -56,6 +56,35 @@ practice of the trade, works quoted from memory or second hand. Your own measure
 of your own ([catalogs.md](catalogs.md)), win over all of them.
 
 `./run sources WORD` shows the same for one work, one grain or one part of the program.
+"""
+
+INDEX = """\
+# Documentation
+
+## To use it
+
+- [The commands](cli.md): every command, its options and an example.
+- [The wish file](wish.md): what `plan` reads.
+- [Your own grains, jars, canners and species](catalogs.md): your measurements win over the book's.
+- [Glossary](glossary.md): one word for one thing.
+
+## To trust it
+
+- [Where the numbers are from](sources.md), weak sources first.
+- One page a model: the question, the equation, its range and source, how it was checked, what it
+  ignores.
+
+{models}
+
+## Decisions
+
+What was chosen, against what, and why. A decision is not edited; a later one supersedes it.
+
+{decisions}
+
+## To work on it
+
+[CONTRIBUTING.md](../CONTRIBUTING.md)
 """
 
 HEADINGS = {
@@ -104,6 +133,22 @@ def sources_page() -> str:
     return "\n".join(parts)
 
 
+def index_page() -> str:
+    """The way to every page; models and decisions under the headings that they give themselves."""
+    lists = {
+        folder: "\n".join(
+            f"- [{_heading(page)}]({folder}/{page.name})"
+            for page in sorted((ROOT / "docs" / folder).glob("*.md"))
+        )
+        for folder in ("models", "decisions")
+    }
+    return f"{WRITTEN_BY}\n\n{INDEX.format(**lists)}"
+
+
+def _heading(page: Path) -> str:
+    return page.read_text(encoding="utf-8").partition("\n")[0].removeprefix("# ").strip()
+
+
 def _citation(page: SourcePage) -> str:
     work = page.work
     by = f"{work.author} ({work.year})".replace(" ()", "") if work.author else work.year
@@ -114,11 +159,11 @@ def _cell(text: str) -> str:
     return text.replace("|", "\\|")
 
 
-PAGES = {"cli.md": cli_page, "sources.md": sources_page}
+PAGES = {"README.md": index_page, "cli.md": cli_page, "sources.md": sources_page}
 
 
 def main(folder: Path) -> None:
-    """Write both pages, as somebody without catalogs of their own would see them."""
+    """Write the pages, as somebody without catalogs of their own would see them."""
     with tempfile.TemporaryDirectory() as nobody:
         os.environ["SPAWNWRIGHT_HOME"] = nobody
         for name, page in PAGES.items():
