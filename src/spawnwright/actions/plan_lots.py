@@ -298,14 +298,14 @@ def _chores(facts: Facts, plan: Layout) -> tuple[Chore, ...]:
                 gap=CURE_CELLS if is_lids else 0,
                 before_lids=is_lids,
                 best_gap=BEST_CURE_CELLS if is_lids else None,
-                lot=_first_lot_past(plan, have),
+                lot=first_lot_past(plan, have),
             )
             for part in range(parts)
         ]
     return tuple(chores)
 
 
-def _first_lot_past(plan: Layout, jars: int) -> int:
+def first_lot_past(plan: Layout, jars: int) -> int:
     """Which lot is the first that more than so many jars lead into."""
     filled = 0
     for place, lot in enumerate(plan.lots):

@@ -12,8 +12,9 @@ StepKind = Literal[
     # for each soak (`soak` says which)
     "soak", "rinse", "simmer", "drain", "surface_dry", "weigh", "fill",
     # for each sterilizer run (`run` says which); `pressure_drop` ends at zero pressure and is
-    # attended, `cool_down` goes on from there by itself until the jars can be inoculated
-    "load", "heat_up", "vent", "hold", "pressure_drop", "cool_down",
+    # attended, `unload` (only if opened warm) follows at once, `cool_down` goes on from zero
+    # pressure by itself until the jars can be inoculated
+    "load", "heat_up", "vent", "hold", "pressure_drop", "unload", "cool_down",
     # for each inoculation (`run` is the last run whose jars are inoculated then)
     "inoculate",
     # on the shelf and after
