@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from bisect import bisect_left
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from io import BytesIO
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -20,14 +20,14 @@ if TYPE_CHECKING:
 
 Paper = Literal["A4", "Letter"]
 
-# Type size, gap, line to write on and box for a look, from generous to tight; then what is
-# printed more shortly when even the tightest is too high.
+# Type size, gap, line to write on and box for a look, from generous to tight.
 _FITS = (
     (9.5, 3.4, 15, 17), (9.5, 2.8, 14, 16), (9.0, 2.6, 14, 15), (9.0, 2.0, 13, 14),
     (8.5, 2.0, 13, 14), (8.5, 1.5, 12.5, 13), (8.0, 1.5, 12, 12.5), (8.0, 1.1, 12, 12),
     (7.5, 1.1, 11.5, 11.5), (7.5, 0.8, 11, 11), (7.5, 0.4, 10, 10.5),
+    (7.0, 0.4, 9.5, 9.5), (7.0, 0.2, 9, 8.5),
 )  # fmt: skip
-_TIGHTEST = (*_FITS, (7.0, 0.4, 9.5, 9.5), (7.0, 0.2, 9, 8.5))
+_EASY, _LEGIBLE = 8, 11  # so many of them have type of 8 points, of 7.5 points or more
 
 
 # Where Letter is the usual paper; from memory, after the Unicode locale data.
@@ -57,57 +57,78 @@ def batch_sheet_pdf(plan: Plan, wish: Wish, paper: Paper = "A4") -> bytes:
     from spawnwright.paper import typeface
 
     typeface.register()
-    content = content_of(plan, wish)
     page = pagesizes.A4 if paper == "A4" else pagesizes.LETTER
     file = BytesIO()
     canvas = Canvas(file, pagesize=page, invariant=1, pageCompression=1)
-    canvas.setTitle(f"{content.title}, {wish.now:%Y-%m-%d}")
+    canvas.setTitle(f"Grain spawn, batch sheet, {wish.now:%Y-%m-%d}")
     canvas.setAuthor("Spawnwright")
     canvas.setSubject("Batch sheet")
-    _draw(canvas, content, page)
+    _draw(canvas, plan, wish, page)
     canvas.save()
     return file.getvalue()
 
 
-def _draw(canvas: Any, content: Content, page: tuple[float, float]) -> None:
+def _draw(canvas: Any, plan: Plan, wish: Wish, page: tuple[float, float]) -> None:
     from reportlab.lib.units import mm
 
-    from spawnwright.paper.sheet_layout import draw_footer, parts
+    from spawnwright.paper.sheet_layout import draw_footer, draw_note_lines
 
     margin, foot = 11 * mm, 14.0
     width, room = page[0] - 2 * margin, page[1] - 2 * margin - foot
-    fit, looks_as, with_notes, spare = _fitting(content, width, room)
-    if looks_as == "by jar" and content.looks.by_jar:  # more room to write in
-        fit = replace(fit, look=min(20.0, fit.look + spare / (2 * len(content.looks.by_jar) + 2)))
+    printed = _fitting(plan, wish, width, room)
+    days = len(printed.content.looks.by_jar)
+    if printed.looks_as == "by jar" and days:  # more room to write in
+        look = printed.fit.look + (room - printed.height(width)) / (2 * days + 2)
+        printed = replace(printed, fit=replace(printed.fit, look=min(20.0, look)))
     y = page[1] - margin
-    for part in parts(content, fit, width, looks_as, with_notes):
+    for part in printed.parts(width):
         y -= part.wrap(width, room)[1]
         part.drawOn(canvas, margin, y)
-    draw_footer(canvas, content.footer, margin, width)
+    draw_note_lines(canvas, y, margin, width, margin + foot)
+    draw_footer(canvas, printed.content.footer, margin, width)
 
 
-def _fitting(content: Content, width: float, room: float) -> tuple[Fit, LooksAs, bool, float]:
-    """The most generous way to print that the page takes, and the height that it leaves."""
-    from spawnwright.paper.sheet_layout import parts
+@dataclass(frozen=True)
+class _Way:
+    """One way to print a plan."""
+
+    content: Content
+    looks_as: LooksAs
+    with_notes: bool
+    fit: Fit
+
+    def parts(self, width: float) -> list[Any]:
+        from spawnwright.paper.sheet_layout import parts
+
+        return parts(self.content, self.fit, width, self.looks_as, self.with_notes)
+
+    def height(self, width: float) -> float:
+        return float(sum(part.wrap(width, 1e4)[1] for part in self.parts(width)))
+
+
+def _fitting(plan: Plan, wish: Wish, width: float, room: float) -> _Way:
+    """The way to print that says most and is most legible among those that the page takes."""
     from spawnwright.paper.sheet_parts import Fit
 
-    ways: tuple[tuple[tuple[tuple[float, ...], ...], LooksAs, bool], ...] = (
-        (_FITS, "by jar", True), (_FITS, "by jar", False), (_FITS, "by inoculation", False),
-        (_TIGHTEST, "days", False),
+    full = content_of(plan, wish, in_full=True)
+    short = content_of(plan, wish, in_full=False)
+    fits = [Fit(*sizes) for sizes in _FITS]
+    ways: tuple[tuple[Content, LooksAs, bool, int], ...] = (
+        (full, "by jar", True, _EASY), (short, "by jar", True, _EASY),
+        (short, "by jar", False, _LEGIBLE), (short, "by inoculation", False, _LEGIBLE),
+        (short, "days", False, len(fits)),
     )  # fmt: skip
-    for sizes, looks_as, with_notes in ways:
-        fits = [Fit(*each) for each in sizes]
-
-        def spare(fit: Fit, looks_as: LooksAs = looks_as, with_notes: bool = with_notes) -> float:
-            found = parts(content, fit, width, looks_as, with_notes)
-            return room - float(sum(part.wrap(width, room)[1] for part in found))
-
+    for content, looks_as, with_notes, most in ways:
+        way = _Way(content, looks_as, with_notes, fits[most - 1])
+        if way.height(width) > room:
+            continue
         # Each fit is lower than the one before, so the first that the page takes is found by
-        # halving; the last one is tried first because it says whether there is any.
-        if spare(fits[-1]) >= 0:
-            place = bisect_left(fits, True, key=lambda fit: spare(fit) >= 0)
-            return fits[place], looks_as, with_notes, spare(fits[place])
+        # halving.
+        place = bisect_left(
+            fits, True, hi=most - 1, key=lambda fit: replace(way, fit=fit).height(width) <= room
+        )
+        return replace(way, fit=fits[place])
     raise Unusable(
-        f"This plan has {len(content.looks.jars)} jars, more than one legible page takes; "
+        f"This plan has {len(short.looks.jars)} jars, more than one legible page takes; "
         "plan fewer at a time, or use the calendar."
     )

@@ -8,8 +8,10 @@ from datetime import datetime, timedelta
 from itertools import groupby
 
 from spawnwright import units
+from spawnwright.paper.bench_words import words_of
 from spawnwright.paper.dates import clock, day, day_of_year
 from spawnwright.paper.merged import merged
+from spawnwright.records.jar_codes import jar_codes
 from spawnwright.records.plan import Plan, Step
 from spawnwright.records.wish import Wish
 
@@ -98,8 +100,9 @@ class Content:
     footer: str
 
 
-def content_of(plan: Plan, wish: Wish) -> Content:
-    """The sheet for a feasible plan."""
+def content_of(plan: Plan, wish: Wish, *, in_full: bool) -> Content:
+    """The sheet for a feasible plan, with all words of its steps or with those of the bench."""
+    plan = replace(plan, steps=tuple(_worded(step, wish, in_full) for step in plan.steps))
     species = wish.goal.species
     names = [*species.names, species.key]
     common = names[1] if len(species.names) > 1 else names[0]
@@ -119,10 +122,16 @@ def content_of(plan: Plan, wish: Wish) -> Content:
         notes=plan.notes,
         footer=(
             f"Planned {day_of_year(wish.now)}, {clock(wish.now)}; times of {wish.place.time_zone}. "
+            f"{'' if in_full else 'Short: plan and calendar say more. '}"
             "The canner's manual and local rules come first. "
-            "Spawn is no food: never eat it. Discolored, sour or wet jars stay shut."
+            "Never eat spawn; spoiled jars stay shut."
         ),
     )
+
+
+def _worded(step: Step, wish: Wish, in_full: bool) -> Step:
+    words = words_of(step, wish, in_full=in_full)
+    return replace(step, detail=words.detail, cautions=words.cautions)
 
 
 def figures(plan: Plan, wish: Wish) -> tuple[tuple[str, str, str], ...]:
@@ -318,26 +327,12 @@ def _cell(step: Step) -> Cell:
     return Cell(day(at), hours, latest, noted)
 
 
-def jar_codes(plan: Plan) -> dict[str, int]:
-    """A short code for each jar and the run it is from: "2.3" is the third of run 2, "2.C" its
-    control; "0.1" is a jar that was sterile before.
-    """
-    codes: dict[str, int] = {}
-    from_runs = 0
-    for number, run in enumerate(plan.sterilizer_runs, 1):
-        good = run.jars - run.controls
-        from_runs += good
-        codes |= {f"{number}.{jar}": number for jar in range(1, good + 1)}
-        several = run.controls > 1
-        codes |= {f"{number}.C{jar if several else ''}": number
-                  for jar in range(1, run.controls + 1)}  # fmt: skip
-    sterile_before = max(0, plan.jars_to_make - from_runs)
-    return {f"0.{jar}": 0 for jar in range(1, sterile_before + 1)} | codes
-
-
 def looks(plan: Plan) -> Looks:
     """Every day of looking, its days since the inoculations, and the jars on the shelf by then."""
-    codes = jar_codes(plan)
+    codes = {
+        f"({code})" if is_control else code: run
+        for code, (run, is_control) in jar_codes(plan).items()
+    }
     inoculated = [step for step in plan.steps if step.kind == "inoculate"]
     look_steps = [step for step in plan.steps if step.kind == "look"]
     by_jar = []

@@ -21,7 +21,7 @@ from spawnwright.paper.sheet_parts import HAIR, THICK, Fit, LooksByJar, When
 from spawnwright.paper.typeface import BOLD, REGULAR
 
 LooksAs = Literal["by jar", "by inoculation", "days"]
-_SIGNS = "✓ clean and growing · S slow · ? in doubt · X spoiled: take it away, unopened"
+_SIGNS = "✓ clean, growing · S slow · ? in doubt · X spoiled: away with it, unopened · ( ) control"
 
 
 def parts(
@@ -55,6 +55,20 @@ def draw_footer(canvas: Any, text: str, margin: float, width: float) -> None:
     paragraph = Paragraph(escape(text), style)
     paragraph.wrap(width, 30)
     paragraph.drawOn(canvas, margin, margin - 6)
+
+
+def draw_note_lines(canvas: Any, top: float, left: float, width: float, bottom: float) -> None:
+    """Lines for notes on what is left of the page, if that is worth it."""
+    apart = 20.0
+    if top - bottom < 3 * apart:
+        return
+    canvas.setFont(BOLD, 9)
+    canvas.drawString(left, top - apart, "Notes")
+    canvas.setLineWidth(HAIR)
+    y = top - 2 * apart
+    while y >= bottom:
+        canvas.line(left, y, left + width, y)
+        y -= apart
 
 
 class Page:
