@@ -54,6 +54,10 @@ class Bed:
             raise Unusable(f"A bed has one row of scenarios; this has the shape {flat[0].shape}.")
         return Bed(*flat[: len(own)]), flat[len(own) :]
 
+    def part(self, rows: slice) -> Bed:
+        """Some of the scenarios of a bed whose fields are arrays."""
+        return Bed(*(np.asarray(getattr(self, each.name))[rows] for each in fields(self)))
+
     def repeated(self, times: int) -> Bed:
         """The same row of beds several times over."""
         return Bed(*(np.tile(np.asarray(getattr(self, each.name)), times) for each in fields(self)))
@@ -108,6 +112,14 @@ def steam_off_instants(steam_off_s: ArrayLike, time: Floats, scenarios: int) -> 
         value = float(spread[outside].flat[0])
         raise OutOfRange("The instant of steam off", value, float(time[0]), float(time[-1]), "s")
     return spread
+
+
+def interpolated(instants: Floats, time: Floats, values: Floats) -> Floats:
+    """Values of curves (scenarios, times) at instants (scenarios, holds), straight between."""
+    after = np.clip(np.searchsorted(time, instants), 1, time.size - 1)
+    rows = np.arange(len(values))[:, None]
+    share = (instants - time[after - 1]) / (time[after] - time[after - 1])
+    return np.asarray(values[rows, after - 1] * (1 - share) + values[rows, after] * share)
 
 
 def candidate_heights(bed: Bed) -> Floats:

@@ -15,7 +15,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import exp
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -26,6 +25,7 @@ from spawnwright.model.bed import (
     Floats,
     candidate_heights,
     curve,
+    interpolated,
     knots,
     least_lethal_height,
     steam_off_instants,
@@ -33,14 +33,29 @@ from spawnwright.model.bed import (
 from spawnwright.model.modes import Modes, Outlook, bed_modes
 
 _UNFELT = 0.02  # α t/ℓ² until which the core has felt nothing: to 1e-4 of a step
-_FORGOTTEN_K = 0.02  # the quick modes are left to the lag while each is below this at the core
+_FORGOTTEN_K = 0.1  # a mode is left to the lag while its deviation is below this
+_BATCH = 512  # scenarios that are marched together: as many as stay near the processor
+_ROOM = 32_768  # numbers that a few beds' knots may take together
+_SOME = 40  # knots that do to find the coldest height
+
+
+@dataclass(frozen=True)
+class Batch:
+    """The modal state of some of the scenarios, at the instants that were asked for."""
+
+    rows: slice
+    modes: Modes
+    outlook: Outlook  # the core, the coldest point, the mean
+    deviation: Floats  # v, (modes, holds, scenarios) [K]
+    slope: Floats  # of the vessel just before, (holds, scenarios) [K/s]
 
 
 @dataclass(frozen=True)
 class BedState:
     """Beds as they were at chosen instants, to be continued with `continue_from`.
 
-    `steam_off_s` [s], `core_c`, `mean_c` and `vessel_c` [°C] have the shape (scenarios, holds).
+    `steam_off_s` [s], `core_c`, `mean_c` and `vessel_c` [°C] have the shape (scenarios, holds),
+    `coldest_height_m` (scenarios,) [m].
     """
 
     steam_off_s: Floats
@@ -48,9 +63,7 @@ class BedState:
     mean_c: Floats
     vessel_c: Floats
     coldest_height_m: Floats
-    modes: Modes
-    deviation: Floats  # v at these instants × the mode's share, (modes, holds, scenarios) [K]
-    slope: Floats  # of the vessel just before them, (holds, scenarios) [K/s]
+    batches: tuple[Batch, ...]
 
 
 def conduct(
@@ -114,45 +127,27 @@ def conduct_and_keep(
     time = knots(time_s)
     vessel = np.asarray(vessel_c, dtype=float)
     bed, (diffusivity, start, _) = bed.spread(diffusivity_m2_s, start_c, vessel[..., 0])
-    vessel = curve(vessel, (start.size, time.size), "The vessel's temperature")
-    off = steam_off_instants(steam_off_s, time, start.size)
-    modes = bed_modes(bed, diffusivity)
-    height = _coldest_height(modes, start, time, vessel)
-    outlook = modes.outlook(np.stack([np.full_like(height, 0.5), height]))
-    slope, first = _drive(modes, start, time, vessel)
-    keeper = _Keeper(modes, outlook, off, time, slope)
-    seen = np.empty((3, time.size, start.size))
-    seen[:, 0] = start
-    for end, deviation in _march(modes, first, time, slope, keeper):
-        seen[:, end] = outlook.see(deviation, slope[end - 1])[:, 0] + vessel[:, end]
-    unfelt = (time - time[0])[:, None] * modes.felt_rate < _UNFELT
-    np.copyto(seen[:2], start, where=unfelt)
-    core_c, coldest_c, mean_c = (np.ascontiguousarray(one.T) for one in seen)
-    history = BedHistory(time, core_c, coldest_c, mean_c, height * bed.depth_m)
-    return history, keeper.state(vessel, history)
-
-
-def _drive(modes: Modes, start: Floats, time: Floats, vessel: Floats) -> tuple[Floats, Floats]:
-    """Slopes of the vessel, (pieces, 1, scenarios), and the first v, (modes, 1, scenarios)."""
-    slope = np.diff(vessel.T, axis=0)[:, None, :] / np.diff(time)[:, None, None]
-    return slope, (start - vessel[:, 0] + slope[0] / modes.rate)[:, None, :]
-
-
-def _coldest_height(modes: Modes, start: Floats, time: Floats, vessel: Floats) -> Floats:
-    """Share of the depth at which the axis is coldest, (scenarios,) [-].
-
-    Lethality is so flat about its least that slow modes and some of the knots do for this.
-    """
-    some = np.unique(np.append(np.arange(0, time.size, -(-time.size // 50)), time.size - 1))
-    time, vessel = time[some], vessel[:, some]
-    heights = candidate_heights(modes.bed)
-    outlook = modes.outlook(heights)
-    slope, first = _drive(modes, start, time, vessel)
-    seen = np.empty((heights.shape[0], time.size, start.size))
-    seen[:, 0] = start
-    for end, deviation in _march(modes, first, time, slope, None):
-        seen[:, end] = outlook.see(deviation[: modes.slow], slope[end - 1])[:-1, 0] + vessel[:, end]
-    return least_lethal_height(heights, time, seen)
+    scenarios = start.size
+    vessel = curve(vessel, (scenarios, time.size), "The vessel's temperature")
+    off = steam_off_instants(steam_off_s, time, scenarios)
+    seen, then = np.empty((3, scenarios, time.size)), np.empty((3, *off.shape))
+    height, batches = np.empty(scenarios), []
+    for first in range(0, scenarios, _BATCH):
+        rows = slice(first, first + _BATCH)
+        modes = bed_modes(bed.part(rows), diffusivity[rows])
+        share = _coldest_share(modes, start[rows], time, vessel[rows])
+        height[rows] = share * modes.bed.depth_m
+        outlook = modes.outlook(np.stack([np.full_like(share, 0.5), share]))
+        keeper = _Keeper(modes, off[rows], time, vessel[rows])
+        followed = _follow(modes, outlook, start[rows], time, vessel[rows], keeper)
+        seen[:, rows] = followed.swapaxes(1, 2)
+        batches.append(Batch(rows, modes, outlook, keeper.deviation, keeper.slope))
+        now = outlook.see(keeper.deviation[None], keeper.slope[None])
+        then[:, rows] = np.swapaxes(now[:, 0], 1, 2)
+    vessel_then = interpolated(off, time, vessel)
+    core_then, _, mean_then = then + vessel_then
+    history = BedHistory(time, seen[0], seen[1], seen[2], height)
+    return history, BedState(off, core_then, mean_then, vessel_then, height, tuple(batches))
 
 
 def continue_from(state: BedState, time_s: ArrayLike, vessel_c: ArrayLike) -> BedHistory:
@@ -176,95 +171,126 @@ def continue_from(state: BedState, time_s: ArrayLike, vessel_c: ArrayLike) -> Be
     time = knots(time_s)
     scenarios, holds = state.core_c.shape
     vessel = curve(vessel_c, (scenarios, holds, time.size), "The vessel's temperature")
-    modes = state.modes
-    height = state.coldest_height_m / modes.bed.depth_m
-    outlook = modes.outlook(np.stack([np.full_like(height, 0.5), height]))
-    slope = np.diff(vessel.T, axis=0) / np.diff(time)[:, None, None]
-    # The vessel may fall at once, when steam is let go: then the bed is that much warmer.
-    drop = (state.vessel_c - vessel[..., 0]).T
-    bend = (slope[0] - state.slope) / modes.rate[:, None, :]
-    seen = np.empty((3, time.size, holds, scenarios))
-    seen[:, 0] = outlook.see(state.deviation, state.slope) + state.vessel_c.T
-    for end, deviation in _march(modes, state.deviation + bend + drop, time, slope, None):
-        seen[:, end] = outlook.see(deviation, slope[end - 1]) + vessel[..., end].T
-    core_c, coldest_c, mean_c = (np.ascontiguousarray(one.T) for one in seen)
-    return BedHistory(time, core_c, coldest_c, mean_c, state.coldest_height_m)
+    seen = np.empty((3, scenarios, holds, time.size))
+    for batch in state.batches:
+        rows, modes, outlook = batch.rows, batch.modes, batch.outlook
+        slope = np.diff(vessel[rows].T, axis=0) / np.diff(time)[:, None, None]
+        # The vessel may fall at once, when steam is let go: then the bed is that much warmer.
+        drop = (state.vessel_c[rows] - vessel[rows, :, 0]).T
+        bend = (slope[0] - batch.slope) / modes.rate[:, None, :]
+        there = np.empty((3, time.size, *drop.shape))
+        there[:, 0] = outlook.see(batch.deviation[None], batch.slope[None])[:, 0] + drop
+        for ends, deviation in _march(modes, batch.deviation + bend + drop, time, slope, None):
+            there[:, ends] = outlook.see(deviation, slope[ends.start - 1 : ends.stop - 1])
+        seen[:, rows] = there.transpose(0, 3, 2, 1)
+    seen += vessel
+    return BedHistory(time, seen[0], seen[1], seen[2], state.coldest_height_m)
+
+
+def _coldest_share(modes: Modes, start: Floats, time: Floats, vessel: Floats) -> Floats:
+    """Share of the depth at which the axis is coldest, (scenarios,) [-].
+
+    Lethality is so flat about its least that slow modes and some of the knots do for this.
+    """
+    some = np.arange(0, time.size, -(-time.size // _SOME))
+    some = some if some.size > 1 else np.array([0, time.size - 1])
+    heights = candidate_heights(modes.bed)
+    slow = modes.slow()
+    seen = _follow(slow, slow.outlook(heights), start, time[some], vessel[:, some], None)
+    return least_lethal_height(heights, time[some], seen[:-1])
+
+
+def _follow(
+    modes: Modes,
+    outlook: Outlook,
+    start: Floats,
+    time: Floats,
+    vessel: Floats,
+    keeper: _Keeper | None,
+) -> Floats:
+    """Temperatures in beds from a uniform start, (places, times, scenarios) [°C]."""
+    slope = np.diff(vessel.T, axis=0)[:, None, :] / np.diff(time)[:, None, None]
+    first = (start - vessel[:, 0] + slope[0] / modes.rate)[:, None, :]
+    seen = np.empty((len(outlook.lag_s), time.size, start.size))
+    seen[:, 0] = start
+    for ends, deviation in _march(modes, first, time, slope, keeper):
+        seen[:, ends] = outlook.see(deviation, slope[ends.start - 1 : ends.stop - 1])[:, :, 0]
+    seen[:, 1:] += vessel.T[1:]
+    unfelt = (time - time[0])[:, None] * modes.felt_rate < _UNFELT
+    np.copyto(seen[:-1], start, where=unfelt)
+    return seen
 
 
 def _march(
     modes: Modes, first: Floats, time: Floats, slope: Floats, keeper: _Keeper | None
-) -> Iterator[tuple[int, Floats]]:
+) -> Iterator[tuple[slice, Floats]]:
     """Advance the deviations v, (modes, holds, scenarios), from knot to knot.
 
-    Gives each knot's number and the v of the modes that still matter there, to be read at once:
-    the array is used again. `slope` has the shape (pieces, holds or 1, scenarios) [K/s].
+    Gives knots and the v there, (knots, modes, holds, scenarios), to be read at once since the
+    room is used again: all knots of a few beds together, or one knot of many. `slope` has the
+    shape (pieces, holds or 1, scenarios) [K/s].
+
+    A mode is carried while the largest v that it can have in any scenario exceeds
+    `_FORGOTTEN_K`. Modes stand in the order of their rates, so those are always the first few.
     """
-    slow, rate = modes.slow, modes.rate
-    slow_lag, quick_lag = (1 / part[:, None, :] for part in (rate[:slow], rate[slow:]))
-    slowest = float(rate[slow:].min(initial=np.inf))
-    now = first.copy()
-    memory = float(np.abs(now[slow:]).max(initial=0.0))  # bound on what any quick mode holds
-    step = 0.0
+    together = max(1, min(time.size - 1, _ROOM // first.size))
+    rows, room = np.empty((together, *first.shape)), np.empty(first.shape)
+    rows[-1] = first
+    slowest = modes.rate.min(axis=1)
+    lag = (1 / modes.rate)[:, None, :]
+    bend = np.diff(slope, axis=0)
+    sharpest = np.abs(bend).max(axis=(1, 2), initial=0.0)
+    memory = np.abs(first).max(axis=(1, 2))
+    carried, step = modes.count, 0.0
     for end in range(1, time.size):
         if time[end] - time[end - 1] != step:
             step = float(time[end] - time[end - 1])
-            decay = modes.decay(step)[:, None, :]
-            fade = exp(-slowest * step)
+            decay, fade = modes.decay(step)[:, None, :], np.exp(-slowest * step)
+        before, now = rows[(end - 2) % together], rows[(end - 1) % together]
+        if end > 1 and sharpest[end - 2] > 0:
+            if together == 1:
+                memory += sharpest[end - 2] / slowest
+                carried = max(carried, _last_above(memory))
+            np.multiply(lag[:carried], bend[end - 2], out=room[:carried])
+            np.add(before[:carried], room[:carried], out=now[:carried])
+            before = now
         if keeper is not None:
-            keeper.keep(end, now)
-        memory *= fade
-        carried = modes.count if memory > _FORGOTTEN_K else slow
-        alive = now[:carried]
-        alive *= decay[:carried]
-        yield end, alive
-        if end < time.size - 1:
-            now[carried:] = 0.0
-            bend = slope[end] - slope[end - 1]
-            largest = float(np.abs(bend).max())
-            if largest > 0:
-                now[:slow] += slow_lag * bend
-                memory += largest / slowest
-            if memory > _FORGOTTEN_K:
-                now[slow:] += quick_lag * bend
+            keeper.keep(end, before[:carried])
+        if together == 1:
+            memory *= fade
+            fewer = _last_above(memory)
+            now[fewer:carried] = 0.0
+            carried = fewer
+        np.multiply(before[:carried], decay[:carried], out=now[:carried])
+        if end % together == 0 or end == time.size - 1:
+            filled = (end - 1) % together + 1
+            yield slice(end + 1 - filled, end + 1), rows[:filled, :carried]
+
+
+def _last_above(memory: Floats) -> int:
+    """How many of the first modes hold all that still matter."""
+    matter = np.flatnonzero(memory > _FORGOTTEN_K)
+    return int(matter[-1]) + 1 if matter.size else 1
 
 
 class _Keeper:
     """Notes the beds at chosen instants while they pass."""
 
-    def __init__(
-        self, modes: Modes, outlook: Outlook, off: Floats, time: Floats, slope: Floats
-    ) -> None:
+    def __init__(self, modes: Modes, off: Floats, time: Floats, vessel: Floats) -> None:
         scenarios, holds = off.shape
-        self.modes, self.outlook, self.off, self.time = modes, outlook, off, time
+        self.rate, self.off, self.time = modes.rate, off, time
         self.deviation = np.zeros((modes.count, holds, scenarios))
         self.piece = np.clip(np.searchsorted(time, off, side="left"), 1, time.size - 1)
-        columns = np.arange(scenarios)[:, None]
-        self.slope = slope[self.piece - 1, 0, columns].T
+        rows = np.arange(scenarios)[:, None]
+        rise = vessel[rows, self.piece] - vessel[rows, self.piece - 1]
+        self.slope = (rise / (time[self.piece] - time[self.piece - 1])).T
         self.asked = set(np.unique(self.piece).tolist())
 
     def keep(self, end: int, deviation: Floats) -> None:
         """Keep those whose instant lies in the piece that ends at this knot."""
-        if end not in self.asked:
-            return
-        scenario, hold = np.nonzero(self.piece == end)
-        since = self.off[scenario, hold] - self.time[end - 1]
-        left = np.exp(-self.modes.rate[:, scenario] * since)
-        self.deviation[:, hold, scenario] = deviation[:, 0, scenario] * left
-
-    def state(self, vessel: Floats, history: BedHistory) -> BedState:
-        """All that was kept."""
-        rows = np.arange(self.off.shape[0])[:, None]
-        span = self.time[self.piece] - self.time[self.piece - 1]
-        share = (self.off - self.time[self.piece - 1]) / span
-        vessel_c = vessel[rows, self.piece - 1] * (1 - share) + vessel[rows, self.piece] * share
-        seen = self.outlook.see(self.deviation, self.slope)
-        return BedState(
-            self.off,
-            seen[0].T + vessel_c,
-            seen[-1].T + vessel_c,
-            vessel_c,
-            history.coldest_height_m,
-            self.modes,
-            self.deviation,
-            self.slope,
-        )
+        if end in self.asked:
+            scenario, hold = np.nonzero(self.piece == end)
+            since = self.off[scenario, hold] - self.time[end - 1]
+            some = len(deviation)
+            left = np.exp(-self.rate[:some, scenario] * since)
+            self.deviation[:some, hold, scenario] = deviation[:, 0, scenario] * left

@@ -5,13 +5,12 @@ as their last axis. Which modes are kept, with ℓ the lesser of the radius and 
 
 - Heat needs about 0.02 ℓ²/α to be felt at the core at all; a mode with λ > 400 α/ℓ² has by then
   lost all but exp(−8) of what a step gave it. Those are left out altogether.
-- Modes with λ > 120 α/ℓ² ("quick") live for seconds to minutes, and are carried only while a
-  bend in the vessel's curve is fresh. They stand behind the others in every array.
+- The others stand in the order of their rates, so that a solver may carry only the first few.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +18,7 @@ from numpy.typing import NDArray
 from spawnwright.model.bed import Bed, Floats
 from spawnwright.model.eigenvalues import CylinderModes, SlabModes, cylinder_modes, slab_modes
 
-KEPT, SLOW = 400.0, 120.0  # bounds on λ ℓ²/α
+KEPT, SLOW = 400.0, 60.0  # bounds on λ ℓ²/α
 
 
 @dataclass(frozen=True)
@@ -30,19 +29,19 @@ class Outlook:
     lag_s: Floats  # behind a vessel that warms steadily: (places, scenarios) [s]
 
     def see(self, deviation: Floats, slope: Floats) -> Floats:
-        """Temperatures less the vessel's, (places, holds, scenarios) [K].
+        """Temperatures less the vessel's, (places, knots, holds, scenarios) [K].
 
-        `deviation` are the first modes' v, (modes, holds, scenarios) [K]; `slope` is the
-        vessel's, (holds, scenarios) [K/s].
+        `deviation` are the first modes' v, (knots, modes, holds, scenarios) [K]; `slope` is the
+        vessel's just before, (knots, holds, scenarios) [K/s].
         """
-        share = self.share[:, : deviation.shape[0]]
-        seen = np.einsum("pms,mhs->phs", share, deviation)
-        return np.asarray(seen - self.lag_s[:, None, :] * slope)
+        share = self.share[:, : deviation.shape[1]]
+        seen = np.einsum("pms,tmhs->pths", share, deviation)
+        return np.asarray(seen - self.lag_s[:, None, None, :] * slope)
 
 
 @dataclass(frozen=True)
 class Modes:
-    """The modes of beds, slow ones first; `rate` has the shape (modes, scenarios) [1/s]."""
+    """The modes of beds in the order of their rates, (modes, scenarios) [1/s]."""
 
     bed: Bed
     diffusivity: Floats
@@ -50,7 +49,7 @@ class Modes:
     cylinder: CylinderModes
     radial_order: NDArray[np.intp]
     axial_order: NDArray[np.intp]
-    slow: int
+    slow_count: int
     radial_rate: Floats
     axial_rate: Floats
     rate: Floats
@@ -60,6 +59,16 @@ class Modes:
     def count(self) -> int:
         """How many modes there are."""
         return len(self.radial_order)
+
+    def slow(self) -> Modes:
+        """The slow modes alone, for what need not be exact."""
+        few = self.slow_count
+        return replace(
+            self,
+            radial_order=self.radial_order[:few],
+            axial_order=self.axial_order[:few],
+            rate=self.rate[:few],
+        )
 
     def decay(self, duration_s: float) -> Floats:
         """What is left of each mode's deviation after some time, (modes, scenarios) [-]."""

@@ -22,6 +22,7 @@ from spawnwright.model.bed import (
     BedHistory,
     Floats,
     curve,
+    interpolated,
     knots,
     least_lethal_height,
     steam_off_instants,
@@ -187,7 +188,7 @@ def heat_wet_bed_and_keep(
         off,
         kept[0, grid[1] // 2].T.astype(float),
         batch.mean(kept).T,
-        _at(off, time, vessel),
+        interpolated(off, time, vessel),
         history.coldest_height_m,
         bed,
         resting,
@@ -330,12 +331,6 @@ def _between_nodes(height: Floats, axial: int) -> Floats:
     weight[middle, columns] = 1 - offset**2
     weight[middle + 1, columns] = offset * (offset + 1) / 2
     return weight
-
-
-def _at(instants: Floats, time: Floats, vessel: Floats) -> Floats:
-    """The vessel's temperature at instants (scenarios, holds) [°C]."""
-    rows = zip(instants, vessel, strict=True)
-    return np.array([np.interp(row, time, values) for row, values in rows])
 
 
 def _repeated(state: WetBedState, holds: int) -> tuple[Bed, list[Floats]]:
