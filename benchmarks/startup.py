@@ -27,12 +27,12 @@ TIMES = 7
 ENVIRONMENT = os.environ | {"PYTHONPATH": str(ROOT / "src")}
 
 
-def seconds(*command: str) -> list[float]:
+def seconds(folder: str, *command: str) -> list[float]:
     """Times of several starts of a program, shortest first; its output is thrown away."""
     taken = []
     for _ in range(TIMES):
         begin = time.perf_counter()
-        done = subprocess.run(command, cwd=ROOT, env=ENVIRONMENT, capture_output=True)
+        done = subprocess.run(command, cwd=folder, env=ENVIRONMENT, capture_output=True)
         taken.append(time.perf_counter() - begin)
         assert done.returncode in (0, 1), done.stderr.decode()
     return sorted(taken)
@@ -56,16 +56,18 @@ def fresh() -> None:
 
 
 def main() -> None:
-    empty = seconds(sys.executable, "-c", "")
-    print(f"{'':24}{'best':>11} {'median':>11} {'to empty':>10}")
-    show("empty interpreter", empty, empty[0])
-    program = (sys.executable, "-P", "-m", "spawnwright")
-    show("--help", seconds(*program, "--help"), empty[0])
-    show("plan --help", seconds(*program, "plan", "--help"), empty[0])
-    for name in COMMANDS:
-        cli.spawnwright.get_command(None, name)
-        example = shlex.split(answer.EXAMPLES[name])
-        show(name, seconds(*program, *example, "--json"), empty[0])
+    with tempfile.TemporaryDirectory() as folder:
+        Path(folder, "docs").symlink_to(ROOT / "docs")  # for examples that read a file
+        empty = seconds(folder, sys.executable, "-c", "")
+        print(f"{'':24}{'best':>11} {'median':>11} {'to empty':>10}")
+        show("empty interpreter", empty, empty[0])
+        program = (sys.executable, "-P", "-m", "spawnwright")
+        show("--help", seconds(folder, *program, "--help"), empty[0])
+        show("plan --help", seconds(folder, *program, "plan", "--help"), empty[0])
+        for name in COMMANDS:
+            cli.spawnwright.get_command(None, name)
+            example = shlex.split(answer.EXAMPLES[name])
+            show(name, seconds(folder, *program, *example, "--json"), empty[0])
     if "--fresh" in sys.argv[1:]:
         fresh()
 

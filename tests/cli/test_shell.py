@@ -55,10 +55,17 @@ def made_up(monkeypatch):
     return put
 
 
+@pytest.fixture
+def in_the_project(monkeypatch, tmp_path):
+    """A folder in which paths to the documentation's examples lead there; it may be written to."""
+    (tmp_path / "docs").symlink_to(ROOT / "docs")
+    monkeypatch.chdir(tmp_path)
+
+
+@pytest.mark.usefixtures("in_the_project")
 @pytest.mark.parametrize("name", COMMANDS)
-def test_the_example_of_every_command_runs(name, capsys, monkeypatch):
+def test_the_example_of_every_command_runs(name, capsys):
     """What stands in the help is what somebody types first."""
-    monkeypatch.chdir(ROOT)
     cli.spawnwright.get_command(None, name)
 
     example = shlex.split(answer.EXAMPLES[name])
@@ -81,10 +88,10 @@ def test_every_command_has_help_with_its_example(name, capsys):
     assert all(option.help for option in command.params if isinstance(option, click.Option))
 
 
+@pytest.mark.usefixtures("in_the_project")
 @pytest.mark.parametrize("name", COMMANDS)
-def test_json_may_stand_anywhere_after_the_command(name, capsys, monkeypatch):
+def test_json_may_stand_anywhere_after_the_command(name, capsys):
     """One object on standard output and nothing else, wherever `--json` stands."""
-    monkeypatch.chdir(ROOT)
     cli.spawnwright.get_command(None, name)
     first, *rest = shlex.split(answer.EXAMPLES[name])
 
