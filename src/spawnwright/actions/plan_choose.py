@@ -7,9 +7,9 @@ without one the earliest.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from datetime import datetime, timedelta
-from math import ceil, floor, isinf
+from dataclasses import dataclass, replace
+from datetime import datetime
+from math import ceil, floor, isfinite, isinf
 
 from spawnwright.actions.plan_facts import Facts, Heat
 from spawnwright.actions.plan_lots import (
@@ -29,7 +29,10 @@ from spawnwright.model.schedule import Placement, Problem, earliest, latest
 MORE_RUNS = 3
 """Runs beyond the fewest that hold the jars, tried for the sake of the chance."""
 MOST_PER_SOAK = 3
+FOREVER_D = 1e6
 TEST_DAYS = (7, 10)
+USE_DAYS = 1
+"""From ready to spawning the substrate."""
 TEST_CELLS = cells_for(batch.TEST_MIN)
 
 
@@ -42,9 +45,26 @@ class Room:
 
 
 @dataclass(frozen=True)
+class Share:
+    """How jars are shared out: what is under way, how many, over how many new runs and soaks."""
+
+    begun: Begun
+    jars: int
+    """Inoculated."""
+    new_runs: int
+    per_soak: int
+    controls: int
+
+    def layout(self, facts: Facts) -> Layout:
+        """The lots and runs that this comes to."""
+        return layout(facts, self.begun, self.jars, self.new_runs, self.per_soak, self.controls)
+
+
+@dataclass(frozen=True)
 class Solution:
     """A schedule that meets the wish."""
 
+    share: Share
     layout: Layout
     placement: Placement
     heat: Heat
@@ -54,7 +74,7 @@ class Solution:
     chance_of_enough: float
     chance_in_time: float
     is_cold: bool
-    """Whether a load waits in the cold."""
+    """Whether a load may wait in the cold."""
 
     @property
     def chance(self) -> float:
@@ -117,19 +137,22 @@ def days_needed(facts: Facts) -> tuple[float, ...]:
         return ready
     harvest = facts.wish.goal.species.first_harvest_days
     low, high = getattr(harvest, "low", harvest), getattr(harvest, "high", harvest)
-    return tuple(plus_days(ready, float(harvest), float(low), float(high)).tolist())
+    used = [days + USE_DAYS for days in ready]
+    return tuple(plus_days(used, float(harvest), float(low), float(high)).tolist())
 
 
 def chance_in_time(facts: Facts, last: datetime) -> float:
     """Chance that jars inoculated by `last` are ready by the date, if there is one [-]."""
     ready_by = facts.wish.goal.ready_by
     if ready_by is None:
-        return 1.0
+        return min(1.0, chance_by(FOREVER_D, days_needed(facts)) + 0.01)
     return chance_by((ready_by - last).total_seconds() / 86400, days_needed(facts))
 
 
 def solve(facts: Facts) -> Solution | None:
     """The plan's jars, runs and schedule; none if the wish cannot be met."""
+    if not isfinite(facts.growth.ready_day.likely):
+        return None
     for begun in _uses(facts):
         fewest = fewest_runs(facts, begun, facts.wanted + is_control_due(facts))
         for new_runs in range(fewest, fewest + MORE_RUNS + 1):
@@ -166,8 +189,8 @@ def solve_with(
     wants_last = facts.wish.goal.ready_by is not None and not begun.jars
     for cold in (False, True) if facts.wish.kit.has_cold_place else (False,):
         for per_soak in range(min(MOST_PER_SOAK, max(1, new_runs)), 0, -1):
-            plan = layout(facts, begun, jars, new_runs, per_soak, controls)
-            found = _placed(facts, plan, cold=cold or any(lot.is_cold for lot in plan.lots))
+            share = Share(begun, jars, new_runs, per_soak, controls)
+            found = _placed(facts, share, cold=cold)
             if found is None:
                 continue
             if wants_last:
@@ -177,7 +200,9 @@ def solve_with(
     return best
 
 
-def _placed(facts: Facts, plan: Layout, *, cold: bool) -> Solution | None:
+def _placed(facts: Facts, share: Share, *, cold: bool) -> Solution | None:
+    plan = share.layout(facts)
+    cold = cold or any(lot.is_cold for lot in plan.lots)
     heat = facts.heat_from_cold if cold else facts.heat
     clock = Clock.over(facts, horizon_days(facts, plan))
     problem = problem_of(facts, plan, heat, clock, cold=cold)
@@ -188,7 +213,7 @@ def _placed(facts: Facts, plan: Layout, *, cold: bool) -> Solution | None:
         enough = chance_of_enough(facts, plan, with_test=with_test)
         if enough < facts.wish.goal.chance - 1e-12:
             continue
-        found = _scheduled(facts, plan, problem, heat, clock, enough, with_test, cold)
+        found = _scheduled(facts, share, problem, heat, clock, enough, with_test, cold)
         if found is not None:
             break
     return found
@@ -217,7 +242,7 @@ def _single_lots_fit(problem: Problem) -> bool:
 
 def _scheduled(
     facts: Facts,
-    plan: Layout,
+    share: Share,
     problem: Problem,
     heat: Heat,
     clock: Clock,
@@ -225,15 +250,17 @@ def _scheduled(
     with_test: bool,
     cold: bool,
 ) -> Solution | None:
+    goal = facts.wish.goal
+
     def last_of(placed: Placement) -> datetime:
         session = placed.sessions[-1]
         return clock.at(session.at + session.cells)
 
     def meets(placed: Placement) -> bool:
         in_time = chance_in_time(facts, last_of(placed))
-        return enough * in_time >= facts.wish.goal.chance - 1e-12
+        return enough * in_time >= goal.chance - 1e-12
 
-    is_late = facts.wish.goal.ready_by is not None and not begun_lots(plan)
+    is_late = goal.ready_by is not None and not share.begun.jars and facts.wants_latest
     placed = latest(problem, meets) if is_late else earliest(problem)
     if placed is None or not meets(placed):
         return None
@@ -241,13 +268,16 @@ def _scheduled(
     if with_test and test is None:
         return None
     return Solution(
-        plan, placed, heat, clock, test, enough, chance_in_time(facts, last_of(placed)), cold
+        share,
+        share.layout(facts),
+        placed,
+        heat,
+        clock,
+        test,
+        enough,
+        chance_in_time(facts, last_of(placed)),
+        cold,
     )
-
-
-def begun_lots(plan: Layout) -> bool:
-    """Whether anything of the layout is under way, so that it cannot wait."""
-    return bool(plan.sterile) or any(lot.state != "new" for lot in plan.lots)
 
 
 def _test(placed: Placement, problem: Problem) -> int | None:
@@ -281,7 +311,18 @@ def days_until(facts: Facts, chance: float) -> float | None:
     return None
 
 
-def date_for(facts: Facts, solution: Solution, chance: float) -> datetime | None:
-    """The date by which a schedule is ready with a chance; none if it is never so sure."""
-    days = days_until(facts, chance)
-    return None if days is None else solution.last + timedelta(days=days)
+def most_chance(facts: Facts) -> float:
+    """The most that the chance of meeting the wish can be as things are [-]."""
+    begun, reached = begun_of(facts), 0.0
+    goal = replace(facts.wish.goal, chance=0.0)
+    free = facts.for_wish(replace(facts.wish, goal=goal))
+    if not isfinite(facts.growth.ready_day.likely):
+        return 0.0
+    fewest = fewest_runs(facts, begun, facts.wanted)
+    for new_runs in range(fewest, fewest + MORE_RUNS + 1):
+        jars, controls = with_controls(facts, begun, new_runs)
+        if jars < facts.wanted or (new_runs > fewest and jars < new_runs):
+            continue
+        found = solve_with(free, begun, jars, new_runs, controls)
+        reached = max(reached, found.chance if found else 0.0)
+    return reached

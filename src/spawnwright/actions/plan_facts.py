@@ -28,6 +28,7 @@ VENT_MIN = Constant(10, "min", source=COMMON, where="vent in a steady jet, every
 SHUT_LEAST_MIN = Constant(480, "min", source=COMMON, where="overnight shut: at least 8 h")
 COLD_C = Constant(5, "°C", source=COMMON, where="a refrigerator")
 SHAKE_AT = 0.30
+ANSWERS = ("fill", "one_jar", "growth", "spawn", "heat", "heat_from_cold", "losses", "soak_min")
 
 
 @dataclass(frozen=True)
@@ -73,6 +74,15 @@ class Facts:
     wish: Wish
     per_load: int
     """Jars that go into the canner at once."""
+    wants_latest: bool = True
+    """Whether a schedule for a date begins as late as it can; else as early as it can."""
+
+    def for_wish(self, wish: Wish, *, anew: tuple[str, ...] = ()) -> Facts:
+        """The facts of a wish that differs, to see what a limit forbids; `anew` is asked again."""
+        other = Facts(wish, jars_per_load(wish.kit.canner, wish.kit.jar).jars, wants_latest=False)
+        kept = {name: value for name, value in self.__dict__.items() if name in ANSWERS}
+        other.__dict__.update({name: kept[name] for name in kept if name not in anew})
+        return other
 
     @cached_property
     def fill(self) -> Fill:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime, tzinfo
+from datetime import date, datetime, tzinfo
+
+from spawnwright.records.jar_codes import run_letter
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = (
@@ -28,8 +30,12 @@ def clock(when: datetime, zone: tzinfo) -> str:
 
 def day(when: datetime, zone: tzinfo) -> str:
     """A day as a wall calendar shows it: "Sat 28 Nov"."""
-    local = when.astimezone(zone)
-    return f"{DAYS[local.weekday()]} {local.day} {MONTHS[local.month - 1]}"
+    return day_of(when.astimezone(zone).date())
+
+
+def day_of(on: date) -> str:
+    """A date without its year: "Sat 28 Nov"."""
+    return f"{DAYS[on.weekday()]} {on.day} {MONTHS[on.month - 1]}"
 
 
 def minutes(number: float) -> str:
@@ -59,14 +65,3 @@ def codes(run: int, first: int, last: int) -> str:
     """Codes of jars on their lids: run A is the first, jars count from 1."""
     letter = run_letter(run)
     return f"{letter}{first}" if first == last else f"{letter}{first}–{letter}{last}"
-
-
-def run_letter(run: int) -> str:
-    """A for run 1, B for run 2, … AA after Z; S for jars that were sterile before."""
-    if run <= 0:
-        return "S"
-    letters = ""
-    while run > 0:
-        run, rest = divmod(run - 1, 26)
-        letters = chr(ord("A") + rest) + letters
-    return letters

@@ -101,7 +101,7 @@ def _add_chore(steps: Steps, key: str, begin: datetime) -> None:
         (batch.LIDS_MIN, batch.LID_MIN) if is_lids else (batch.WASH_MIN, batch.WASH_JAR_MIN)
     )
     parts = sum(1 for other in solution.placement.chores if other.startswith(key[:9]))
-    length = float(fixed + needed * each) / parts
+    length = batch.to_five(float(fixed + needed * each) / parts)
     lot = first_lot_past(solution.layout, have)
     fill = steps.at(solution.placement.lots[lot].cook, _until_fill(solution.layout.lots[lot]))
     wait = 15.0 * CURE_CELLS if is_lids else 0.0
@@ -196,6 +196,7 @@ def _add_filling(steps: Steps, lot: LotPlan, where: PlacedLot) -> None:
     facts, work, number = steps.facts, lot.cooking, lot.number
     fill = steps.at(where.cook, _until_fill(lot))
     gypsum_g = 1000 * lot.dry_kg * facts.wish.grain.gypsum
+    low_kg, high_kg = texts.wet_band_kg(facts, lot)
     steps.add(
         f"weigh-{number}",
         "weigh",
@@ -206,6 +207,8 @@ def _add_filling(steps: Steps, lot: LotPlan, where: PlacedLot) -> None:
         after=(f"surface-dry-{number}",),
         amounts={
             "wet_grain_kg": lot.wet_kg,
+            "wet_grain_low_kg": low_kg,
+            "wet_grain_high_kg": high_kg,
             "portions": float(work.scale_portions),
             "gypsum_g": gypsum_g,
         },

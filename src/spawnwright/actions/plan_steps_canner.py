@@ -111,7 +111,7 @@ def _load_latest(steps: Steps, lot: LotPlan, where: PlacedLot, *, is_cold: bool)
     return later(since, most.total_seconds() / 60 - batch.LOAD_MIN)
 
 
-def add_inoculation(steps: Steps, number: int, session: Session) -> Step:
+def add_inoculation(steps: Steps, number: int, session: Session, jars_before: int) -> Step:
     """One inoculation of the jars of one or more runs, or of jars that were sterile before."""
     facts, plan = steps.facts, steps.solution.layout
     runs = [run for run in plan.runs if max(1, session.first) <= run.number <= session.last]
@@ -121,7 +121,7 @@ def add_inoculation(steps: Steps, number: int, session: Session) -> Step:
     if session.first == 0 and since is not None:
         groups.insert(0, (RunPlan(0, plan.sterile, 0), plan.sterile))
         ends.append(later(since, 0) + STERILE)
-    length = float(batch.INOCULATE_MIN + session.jars * batch.INOCULATE_JAR_MIN)
+    length = batch.to_five(batch.INOCULATE_MIN + session.jars * batch.INOCULATE_JAR_MIN)
     begin, latest = steps.at(session.at), later(min(ends), -length)
     is_shut = bool(runs) and not steps.solution.heat.is_warm_opened
     dose_ml = facts.wish.culture.dose_m3 * 1e6
@@ -130,7 +130,7 @@ def add_inoculation(steps: Steps, number: int, session: Session) -> Step:
         "inoculate",
         begin,
         later(begin, length),
-        texts.inoculate(facts, groups, latest, needs_opening=is_shut),
+        texts.inoculate(facts, groups, latest, needs_opening=is_shut, jars_before=jars_before),
         run=session.last,
         after=("culture-test", *(f"cool-down-{run.number}" for run in runs)),
         latest=latest,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
-from math import floor
+from math import ceil, floor
 
 from spawnwright.actions.plan_facts import Facts, Heat
 from spawnwright.actions.plan_lots import RunPlan
@@ -15,8 +15,8 @@ from spawnwright.actions.plan_said import (
     liters,
     milliliters,
     minutes,
-    run_letter,
 )
+from spawnwright.records.jar_codes import run_letter
 from spawnwright.units import psi
 
 SYRINGE_ML = 10  # the common size
@@ -162,11 +162,16 @@ def unload() -> Said:
 
 
 def inoculate(
-    facts: Facts, groups: list[tuple[RunPlan, int]], latest: datetime, *, needs_opening: bool
+    facts: Facts,
+    groups: list[tuple[RunPlan, int]],
+    latest: datetime,
+    *,
+    needs_opening: bool,
+    jars_before: int,
 ) -> Said:
     """Fans off; port wiped and dry, alcohol closed before any flame; which syringe into which jar.
 
-    `groups` are runs with the jars of each that get culture.
+    `groups` are runs with the jars of each that get culture; so many were inoculated before.
     """
     culture, zone = facts.wish.culture, facts.wish.place.time_zone
     jars = sum(count for _, count in groups)
@@ -189,7 +194,7 @@ def inoculate(
         "closed jar. Wipe the port with alcohol and let it dry. Warm the needle to red in the "
         "flame if you use one, let it cool, waste the first drop, then inject, the needle turned "
         f"so that the liquid runs down the glass. {dose} a jar, "
-        f"{milliliters(culture.dose_m3 * jars)} in all. {syringes(groups, culture.dose_m3)}"
+        f"{milliliters(culture.dose_m3 * jars)} in all. {syringes(groups, culture.dose_m3, jars_before)}"
         f"{control} Roll each jar, label it with date, species and syringe. At the latest by "
         f"{clock(latest, zone)}: sterile jars keep 7 days (common practice).",
         (
@@ -201,7 +206,7 @@ def inoculate(
     )
 
 
-def syringes(groups: list[tuple[RunPlan, int]], dose_m3: float) -> str:
+def syringes(groups: list[tuple[RunPlan, int]], dose_m3: float, jars_before: int) -> str:
     """Which syringe of 10 mL goes into which jar: across runs, so that a bad one stands out."""
     places = [
         f"{run_letter(run.number)}{place}"
@@ -210,6 +215,9 @@ def syringes(groups: list[tuple[RunPlan, int]], dose_m3: float) -> str:
         if place <= count
     ]
     each = max(1, floor(SYRINGE_ML / (dose_m3 * 1e6) + 1e-9))
+    used = ceil(jars_before / each)
     parts = [places[first : first + each] for first in range(0, len(places), each)]
-    told = "; ".join(f"syringe {number}: {', '.join(part)}" for number, part in enumerate(parts, 1))
+    told = "; ".join(
+        f"syringe {number}: {', '.join(part)}" for number, part in enumerate(parts, used + 1)
+    )
     return f"Syringes of {SYRINGE_ML} mL by number, in this order: {told}."

@@ -52,6 +52,11 @@ class Answer:
         self.blocks.append(Block("text", title, [[text]]))
         return self
 
+    def verbatim(self, text: str, title: str = "") -> Answer:
+        """Add lines that are set already: nothing is wrapped or aligned."""
+        self.blocks.append(Block("verbatim", title, [[text]]))
+        return self
+
 
 @dataclass
 class Block:
@@ -138,6 +143,8 @@ def _is_rich_terminal() -> bool:
 
 
 def _plain_lines(block: Block) -> list[str]:
+    if block.kind == "verbatim":
+        return block.cells[0][0].splitlines()
     if block.kind == "text":
         import textwrap
 

@@ -19,7 +19,9 @@ def show_rich(answer: Answer) -> None:
             console.print()
         if block.title:
             console.print(Text(block.title, style="bold"))
-        if block.kind == "text":
+        if block.kind == "verbatim":
+            console.print(Text(block.cells[0][0]), soft_wrap=True)
+        elif block.kind == "text":
             console.print(Text(block.cells[0][0]))
         else:
             console.print(_table(block))

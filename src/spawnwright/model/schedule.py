@@ -85,6 +85,8 @@ class Waits:
     drained: int = cells_for(6 * 60)
     drained_cold: int = cells_for(24 * 60)
     sterile: int = cells_for(7 * 24 * 60)
+    together: int = cells_for(3 * 24 * 60)
+    """Sterile jars do not wait longer than this for others, to be inoculated with them."""
     cold_loads: int = 0
 
 
@@ -340,6 +342,7 @@ class _Due:
     jars: int
     cool: int
     until: int
+    together_until: int
 
 
 def _sessions(
@@ -349,13 +352,16 @@ def _sessions(
     due: list[_Due] = []
     number = 0
     if problem.sterile is not None:
-        due.append(_Due(0, problem.sterile.jars, problem.sterile.cool, problem.sterile.until))
+        jars = problem.sterile
+        patient = jars.cool + problem.waits.together
+        due.append(_Due(0, jars.jars, jars.cool, jars.until, patient))
     for where, lot in zip(placed, problem.lots, strict=True):
         for load, run in zip(where.loads, lot.runs, strict=True):
             zero = load + run.load + run.to_zero
             until = load + run.load + problem.waits.sterile
             number += 1
-            due.append(_Due(number, run.jars, zero + run.cool, until))
+            cool = zero + run.cool
+            due.append(_Due(number, run.jars, cool, until, cool + problem.waits.together))
     sessions: list[Session] = []
     end = len(due)
     while end:
@@ -380,7 +386,9 @@ def _session(
         at = calendar.first(cells, max(each.cool for each in group))
         if at + cells > min(each.until for each in group):
             break
-        if best is not None and at > best[1].at:
+        if best is not None and (
+            at > best[1].at or at > min(each.together_until for each in group)
+        ):
             break
         best = first, Session(group[0].number, group[-1].number, at, cells, jars)
     return best

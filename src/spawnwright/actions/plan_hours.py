@@ -1,0 +1,96 @@
+"""Free hours that would make a wish possible: on which day, and how much longer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import time, timedelta
+
+from spawnwright.actions.plan_choose import solve
+from spawnwright.actions.plan_facts import Facts
+from spawnwright.actions.plan_lots import begun_of, layout
+from spawnwright.actions.plan_said import minutes
+from spawnwright.model import batch
+from spawnwright.model.free_hours import intervals, longest_stretch
+from spawnwright.records.plan import Binding
+from spawnwright.records.wish import FreeHours
+
+NAMES = ("Mondays", "Tuesdays", "Wednesdays", "Thursdays", "Fridays", "Saturdays", "Sundays")
+LONGER_H = (0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0)
+EARLIEST, LATEST = 6 * 60, 24 * 60  # minutes of the day that one may be asked to be free in
+NEW_FROM = 9 * 60
+
+
+def freer_hours(facts: Facts) -> Iterator[Binding]:
+    """The least lengthening of one weekday's hours that frees the wish, if one does."""
+    every = tuple(range(7))
+    if _solved(facts, every, LONGER_H[-1]) is None:
+        return
+    for hours in LONGER_H:
+        if _solved(facts, every, hours) is None:
+            continue
+        for weekday in every:
+            if _solved(facts, (weekday,), hours) is not None:
+                begin, end = _window(facts, weekday, hours)
+                yield Binding(
+                    f"free hours: the longest stretch is {_longest(facts)}",
+                    f"{NAMES[weekday]} from {_said(begin)} to {_said(end)}",
+                )
+                return
+    yield Binding(
+        f"free hours: the longest stretch is {_longest(facts)}", "longer hours on several days"
+    )
+
+
+def hours_said(facts: Facts) -> str:
+    """How long a stretch the work needs, against the longest that is free."""
+    begun = begun_of(facts)
+    plan = layout(facts, begun, min(facts.per_load, max(1, facts.wanted)), 1, 1, 0)
+    cook = max((lot.cooking.minutes for lot in plan.lots), default=0.0)
+    run = batch.LOAD_MIN + facts.heat.presence_min
+    return (
+        f"One soak takes {minutes(cook)} of cooking and filling in one go, one run "
+        f"{minutes(run)} from loading until nobody is needed; the longest stretch that you are "
+        f"free is {_longest(facts)}."
+    )
+
+
+def _longest(facts: Facts) -> str:
+    wish = facts.wish
+    free = intervals(wish.free, wish.place.time_zone, wish.now, wish.now + timedelta(days=14))
+    return minutes(longest_stretch(free).total_seconds() / 60)
+
+
+def _solved(facts: Facts, weekdays: tuple[int, ...], hours: float) -> object | None:
+    more = []
+    for weekday in weekdays:
+        begin, end = _window(facts, weekday, hours)
+        more.append(FreeHours((weekday,), None, _time(begin), _time(end)))
+    return solve(facts.for_wish(replace(facts.wish, free=(*facts.wish.free, *more))))
+
+
+def _window(facts: Facts, weekday: int, hours: float) -> tuple[int, int]:
+    """The day's longest window, so much longer: later first, then earlier [minute of the day]."""
+    windows = [
+        (_minute(each.start), _minute(each.until) or LATEST)
+        for each in facts.wish.free
+        if weekday in each.weekdays and (_minute(each.until) or LATEST) > _minute(each.start)
+    ]
+    if not windows:
+        return NEW_FROM, min(LATEST, NEW_FROM + round(60 * hours))
+    begin, end = max(windows, key=lambda each: each[1] - each[0])
+    later = min(LATEST, end + round(60 * hours))
+    earlier = max(min(EARLIEST, begin), begin - (round(60 * hours) - (later - end)))
+    return earlier, later
+
+
+def _minute(clock: time) -> int:
+    return clock.hour * 60 + clock.minute
+
+
+def _time(minute: int) -> time:
+    return time(minute // 60 % 24, minute % 60)
+
+
+def _said(minute: int) -> str:
+    return f"{minute // 60:02d}:{minute % 60:02d}"
