@@ -10,8 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from spawnwright.errors import BadFile
 from spawnwright.records.readings import ReadingChoices, Readings
-from spawnwright.store import logger_file
+from spawnwright.store import logger_file, logger_quick
 from spawnwright.store.logger_file import read_logger_file
 
 
@@ -154,6 +155,14 @@ def test_a_thousand_with_a_comma_can_be_said(read):
     np.testing.assert_allclose(found.time_s, [0.0, 1.0, 2.0], rtol=0, atol=1e-12)
 
 
+def test_a_channel_named_f_is_not_in_fahrenheit(read):
+    """One of the columns D, E, F; a sole column of that name is a unit."""
+    found = read("min,D,E,F\n0,1,1,20.5\n1,1,1,121.1\n", column="F")
+
+    assert found.temperature_c[1] == 121.1
+    assert read("min,F\n0,68\n1,212\n").temperature_c[1] == pytest.approx(100.0)
+
+
 def test_what_was_read_is_said(read):
     """First and last, sampling, unit, column, and what was assumed."""
     said = " ".join(read("time,core\n0,20.5\n1,121.1\n2,100\n").account)
@@ -213,3 +222,41 @@ def test_what_was_written_is_read(tmp_path_factory, seconds, start, tenths, sepa
 
     np.testing.assert_allclose(found.time_s, np.cumsum([0, *seconds]), rtol=0, atol=1e-5)
     np.testing.assert_allclose(found.temperature_c, np.array(values) / 10, rtol=0, atol=1e-12)
+
+
+_SOUND = {
+    "plain": "time_min,temp_c\n" + "".join(f"{n / 2},{20 + n:.1f}\n" for n in range(9)),
+    "dated": "time;temp\n" + "".join(f"2027-01-03T10:{n:02d}:00;2{n},5\n" for n in range(9)),
+    "clock": "time\ttemp\tnote\n" + "".join(f"0:{n:02d}:30\t2{n}.5\tx{n}\n" for n in range(9)),
+    "quoted": '"t_s","T °C"\n' + "".join(f'"{n}","{20 + n:.1f}"\n' for n in range(9)),
+}
+
+
+def _outcome(path: Path) -> tuple[bytes, bytes] | str:
+    try:
+        found = read_logger_file(path)
+    except BadFile as refusal:
+        return str(refusal)
+    return found.time_s.tobytes(), found.temperature_c.tobytes()
+
+
+@given(
+    text=st.sampled_from(list(_SOUND.values())),
+    slips=st.lists(
+        st.tuples(st.floats(0.0, 0.999), st.integers(0, 1), st.sampled_from('0719.,;\t:- +e"\n_x')),
+        max_size=3,
+    ),
+)
+def test_the_quick_way_reads_what_the_careful_way_reads(tmp_path_factory, text, slips):
+    """Files with slips of the pen: the same numbers, or the same sentence, never a crash."""
+    for share, kept, letter in slips:
+        place = int(share * len(text))
+        text = text[:place] + letter + text[place + 1 - kept :]
+    path = tmp_path_factory.getbasetemp() / "slips.csv"
+    path.write_bytes(text.encode())
+    quick = _outcome(path)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(logger_quick, "columns", lambda *_: None)
+        careful = _outcome(path)
+
+    assert quick == careful

@@ -8,6 +8,7 @@ import pytest
 
 from spawnwright.errors import BadFile
 from spawnwright.records.readings import ReadingChoices
+from spawnwright.store import logger_file
 from spawnwright.store.logger_file import read_logger_file
 
 BAD_ROWS = {
@@ -35,6 +36,7 @@ BAD_ROWS = {
         "time,temp\n20:00,20\n20:01,21\n20:02,22\n06:00,23\n", r"row 5 .*more than ten times"),
     "a column too many": ("time,temp\n0,20\n1,21,5\n2,22\n", r"row 3 .*has 3 columns, others"),
     "a column too few": ("time,temp\n0,20\n1\n2,22\n", r"row 3 .*has 1 columns, others have 2"),
+    "rows that only add up": ("0,20\n1,21,2\n22\n3,23\n", r"row 2 .*has 3 columns"),
     "footer": ("time,temp\n0,20\n1,21\nend of log\n", r"row 4 "),
     "decimal comma in a comma file": (
         "time,temp\n0,20,5\n1,21,5\n", r"row 1 .*names 2 columns, but row 2 .*3; .*semicolons"),
@@ -109,6 +111,15 @@ def test_a_bad_row_is_named(tmp_path, text, message):
     sentence = _refusal(tmp_path, text, {})
 
     assert re.search(message, sentence)
+
+
+def test_a_bad_row_is_named_in_every_piece(tmp_path, monkeypatch):
+    """A large file is parsed in pieces; rows are counted on through all of them."""
+    monkeypatch.setattr(logger_file, "_PIECE", 100)
+    good = "".join(f"{n},20\n" for n in range(100))
+
+    assert "row 101 " in _refusal(tmp_path, good + "100,x\n101,20\n", {})
+    assert "row 101 " in _refusal(tmp_path, good + "99,20\n", {})
 
 
 @pytest.mark.parametrize(("text", "message"), UNDECIDED.values(), ids=UNDECIDED.keys())

@@ -1,7 +1,8 @@
 """Reads a temperature logger's text file.
 
 The file is read whole, laid out from a sample of its lines (`logger_layout`), and parsed in
-pieces of some thousand lines: plain numbers by numpy at once, everything else column by column.
+pieces of some thousand lines: by numpy at once (`logger_quick`), and where that is not sure, row
+by row.
 Nothing is mended silently: a row that cannot be read is refused by its number.
 """
 
@@ -9,7 +10,6 @@ from __future__ import annotations
 
 import csv
 import re
-import warnings
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from spawnwright.errors import BadFile
 from spawnwright.records.readings import ReadingChoices, Readings
-from spawnwright.store import logger_times
+from spawnwright.store import logger_quick, logger_times
 from spawnwright.store.logger_layout import Layout, find_layout
 from spawnwright.store.logger_order import TimeColumn, seconds_from_start
 from spawnwright.store.logger_times import BadCell, Stamps
@@ -171,43 +171,15 @@ class _Table:
             start = end + 1
 
     def _piece(self, row: int, piece: bytes) -> _Piece:
-        trailing = piece.rstrip(b"\n")
-        plain = self._plain_numbers(trailing) if self.layout.time_kind == "number" else None
-        if plain is not None:
-            rows = np.arange(row, row + len(plain), dtype=np.int64)
-            (time_column,) = self.layout.time_columns
-            return _Piece(rows, plain[:, time_column], plain[:, self.layout.value_column])
+        quick = logger_quick.columns(piece.rstrip(b"\n"), self.layout)
+        if quick is not None:
+            times, temperatures = quick
+            return _Piece(row + np.arange(len(temperatures)), times, temperatures)
         lines = piece.split(b"\n")
         rows = np.array([row + n for n, line in enumerate(lines) if line.strip()], np.int64)
         cells = self._cells([line for line in lines if line.strip()], rows)
         temperatures = self._numbers([each[self.layout.value_column] for each in cells], rows)
         return _Piece(rows, self._times(cells, rows), temperatures)
-
-    def _plain_numbers(self, piece: bytes) -> Floats | None:
-        """All columns at once, if every cell is a plain number; none otherwise."""
-        separator = self.layout.separator.encode()
-        if self.layout.decimal == ",":
-            if b"." in piece:
-                return None
-            piece = piece.replace(b",", b".")
-        if separator == b"," and self.layout.decimal == ",":
-            return None
-        if b"\n\n" in piece or piece.translate(None, b"0123456789.eE+-\n" + separator):
-            return None
-        letters = np.frombuffer(piece, np.uint8)
-        ends = np.append(np.flatnonzero(letters == ord("\n")), len(letters))
-        marks = np.searchsorted(np.flatnonzero(letters == separator[0]), ends)
-        if np.any(np.diff(marks, prepend=0) != self.layout.columns - 1):
-            return None
-        with warnings.catch_warnings():
-            warnings.simplefilter("error")
-            try:
-                numbers = np.fromstring(piece.replace(separator, b" "), dtype=np.float64, sep=" ")
-            except (DeprecationWarning, ValueError):
-                return None
-        if numbers.size != len(ends) * self.layout.columns or not np.all(np.isfinite(numbers)):
-            return None
-        return np.asarray(numbers.reshape(len(ends), self.layout.columns))
 
     def _cells(self, lines: Sequence[bytes], rows: NDArray[np.int64]) -> list[list[bytes]]:
         separator = self.layout.separator
@@ -263,7 +235,7 @@ class _Table:
             if len(places) == 1
             else [b" ".join(row[place].strip() for place in places) for row in cells]
         )
-        pattern = logger_times.CLOCK if self.layout.time_kind == "clock" else logger_times.DATE_TIME
+        pattern = logger_times.pattern_of(self.layout.time_kind)
         try:
             return logger_times.read_stamps(column, pattern)
         except BadCell as bad:

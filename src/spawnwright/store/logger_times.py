@@ -67,7 +67,12 @@ class Stamps:
         )
 
 
-def read_stamps(cells: Sequence[bytes], pattern: re.Pattern[str]) -> Stamps:
+def pattern_of(kind: str) -> re.Pattern[str]:
+    """How a cell of a column of clocks, or of dates with clocks, is written."""
+    return CLOCK if kind == "clock" else DATE_TIME
+
+
+def read_stamps(cells: Sequence[bytes] | NDArray[np.bytes_], pattern: re.Pattern[str]) -> Stamps:
     """Read a column of clocks or of dates with clocks.
 
     Raises
@@ -76,7 +81,7 @@ def read_stamps(cells: Sequence[bytes], pattern: re.Pattern[str]) -> Stamps:
         With the place of the first cell that does not fit the pattern.
     """
     count = len(cells)
-    column = np.array(cells, dtype=np.bytes_)
+    column: NDArray[np.bytes_] = np.asarray(cells, dtype=np.bytes_)
     letters = column.view(np.uint8).reshape(count, column.dtype.itemsize)
     seconds, offset_s = np.zeros(count), np.full(count, np.nan)
     dates, year_at = np.zeros((count, 3), np.int64), np.full(count, -1, np.int64)
@@ -84,10 +89,11 @@ def read_stamps(cells: Sequence[bytes], pattern: re.Pattern[str]) -> Stamps:
     left = np.arange(count)
     while left.size:
         found += 1
-        match = pattern.fullmatch(cells[left[0]].decode("latin-1").strip())
+        first = bytes(column[left[0]])
+        match = pattern.fullmatch(first.decode("latin-1").strip())
         if match is None or found > _MOST_PATTERNS:
             raise BadCell(int(left[0]), "is not a time like the others")
-        shift = len(cells[left[0]]) - len(cells[left[0]].lstrip())
+        shift = len(first) - len(first.lstrip())
         same = _same_pattern(letters[left], letters[left[0]])
         rows = left[same]
         groups = _Groups(match, letters[rows], shift)
