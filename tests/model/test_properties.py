@@ -11,6 +11,9 @@ from hypothesis import strategies as st
 
 from spawnwright.errors import OutOfRange
 from spawnwright.model.properties import (
+    CONDUCTIVITY,
+    DENSITY,
+    SPECIFIC_HEAT,
     kernel_properties,
     mass_fractions,
     specific_heat_j_kg_k,
@@ -50,6 +53,17 @@ def test_rye_worked_by_hand(row):
             assert computed[name] == pytest.approx(
                 float(printed), rel=0, abs=half_last_digit(printed)
             ), name
+
+
+@pytest.mark.parametrize(
+    "row", rows("ashrae2006_table2"), ids=lambda row: f"{row['component']} {row['property']}"
+)
+def test_coefficients_are_the_printed_ones(row):
+    """The worked example hardly feels fat and ash; this holds each coefficient to its print."""
+    table = {"conductivity": CONDUCTIVITY, "density": DENSITY, "specific heat": SPECIFIC_HEAT}
+    printed = tuple(float(row[each]) for each in ("constant", "slope", "curve"))
+
+    assert table[row["property"]][row["component"]] == printed
 
 
 def test_dry_matter_is_scaled_to_one_before_water_is_added():

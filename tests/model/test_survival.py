@@ -22,7 +22,7 @@ def test_one_expected_survivor_is_a_chance_of_63_percent():
 
 def test_a_small_chance_is_the_expected_number():
     """No digits are lost where 1 - exp(-x) would lose them all."""
-    assert chance_of_survivor(40.0, 1.0, 1e10) == pytest.approx(1e-30, rel=1e-12)
+    assert chance_of_survivor(40.0, 1.0, 1e10) == pytest.approx(1e-30, rel=1e-12, abs=0)
 
 
 def test_no_heat_and_no_spores():
