@@ -151,7 +151,7 @@ def _plain_lines(block: Block) -> list[str]:
         return [
             line
             for part in block.cells[0][0].splitlines()
-            for line in (textwrap.wrap(part, WIDEST_LINE) or [""])
+            for line in (textwrap.wrap(part, WIDEST_LINE, break_on_hyphens=False) or [""])
         ]
     right = [
         block.kind == "table" and is_numeric(block.cells, column)
@@ -177,7 +177,7 @@ def _wrapped_row(row: list[str], widths: list[int], right: list[bool]) -> list[s
     import textwrap
     from itertools import zip_longest
 
-    columns = [textwrap.wrap(cell, width) if len(cell) > width else [cell]
+    columns = [textwrap.wrap(cell, width, break_on_hyphens=False) if len(cell) > width else [cell]
                for cell, width in zip(row, widths, strict=True)]  # fmt: skip
     return [
         "  ".join(
