@@ -5,7 +5,7 @@ import pytest
 
 from spawnwright.errors import Unusable
 from spawnwright.model import vessel as model
-from spawnwright.model.draw import advance_modes, draw_of_jars
+from spawnwright.model.draw import FixedDiffusivity, advance_modes, draw_of_jars
 from spawnwright.model.steam import latent_heat_j_kg
 from tests.published import rows
 
@@ -26,7 +26,7 @@ def loaded(
     film = given["diffusivity"] * 2.06e6 / 250
     draw = draw_of_jars(
         given["grain_kg"] * 2950, np.array([0.043]), np.array([0.114]), film,
-        lambda _vessel, _mean: given["diffusivity"],
+        FixedDiffusivity(given["diffusivity"]),
     )  # fmt: skip
     return vessel, draw
 

@@ -6,20 +6,43 @@ burner must bring; the temperatures in a jar come from those. Checks: docs/model
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from math import pi
+from typing import Any, Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 
 from spawnwright.model.scenarios import Floats
+
+Rows = NDArray[Any]  # places of scenarios, or whether each is chosen
 
 # Roots of J0 and of cos: modes of a cylinder with heated side and bottom. Mathematics, no source.
 _RADIAL_ROOTS = np.array([2.404825557695773, 5.520078110286311, 8.653727912911012])
 _AXIAL_ROOTS = (np.arange(1, 4) - 0.5) * pi
 
-Diffusivity = Callable[[Floats, Floats], Floats]
-"""Diffusivity of the bed by vessel temperature and mean bed temperature, one a scenario."""
+
+class Diffusivity(Protocol):
+    """Diffusivity of beds [m²/s] by vessel and mean bed temperature [°C], one a scenario."""
+
+    def __call__(self, vessel_c: Floats, mean_c: Floats) -> Floats:
+        """At these temperatures, each of shape (scenarios,)."""
+
+    def rows(self, chosen: Rows) -> Diffusivity:
+        """That of some of the scenarios."""
+
+
+@dataclass(frozen=True)
+class FixedDiffusivity:
+    """A diffusivity that no temperature changes."""
+
+    diffusivity_m2_s: Floats
+
+    def __call__(self, vessel_c: Floats, mean_c: Floats) -> Floats:
+        return self.diffusivity_m2_s
+
+    def rows(self, chosen: Rows) -> FixedDiffusivity:
+        return FixedDiffusivity(self.diffusivity_m2_s[chosen])
 
 
 @dataclass(frozen=True)
@@ -33,6 +56,15 @@ class Draw:
     rate_m2: Floats
     weight: Floats
     diffusivity_m2_s: Diffusivity
+
+    def rows(self, chosen: Rows) -> Draw:
+        """The draw of some of the scenarios."""
+        return Draw(
+            self.capacity_j_k[chosen],
+            self.rate_m2[chosen],
+            self.weight,
+            self.diffusivity_m2_s.rows(chosen),
+        )
 
 
 def draw_of_jars(
@@ -54,8 +86,8 @@ def draw_of_jars(
         Depth of the grain [m].
     film_m : array
         Conductivity over film coefficient: the film and glass as a layer of grain [m].
-    diffusivity_m2_s : callable
-        Diffusivity by vessel and mean bed temperature [m²/s].
+    diffusivity_m2_s : Diffusivity
+        By vessel and mean bed temperature [m²/s].
 
     Returns
     -------

@@ -9,13 +9,13 @@ Range, checks and what is ignored: docs/models/vessel.md.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from math import pi
 
 import numpy as np
 
 from spawnwright.errors import Unusable
-from spawnwright.model.draw import Draw, advance_modes, mode_response
+from spawnwright.model.draw import Draw, Rows, advance_modes, mode_response
 from spawnwright.model.scenarios import Floats
 from spawnwright.model.steam import latent_heat_j_kg
 from spawnwright.sources import JUDGMENT, Constant, Estimate
@@ -48,6 +48,10 @@ class Vessel:
     """Temperature of the steam at the gauge pressure of the hold."""
     spare_w: Floats
     """Heat beyond the losses in the hold: it leaves as steam past the weight."""
+
+    def rows(self, chosen: Rows) -> Vessel:
+        """Some of the scenarios."""
+        return Vessel(*(getattr(self, each.name)[chosen] for each in fields(self)))
 
 
 @dataclass(frozen=True)
@@ -166,14 +170,15 @@ class _Tally:
 
     def boil(self, duration_s: float, steps: int) -> None:
         step = np.full_like(self.water_kg, duration_s / steps)
+        boil = self.temperatures[-1]
+        loss_w = self.vessel.loss_w_k * (boil - self.vessel.room_c)
+        latent = latent_heat_j_kg(boil)
         for _ in range(steps):
-            boil = self.temperatures[-1]
-            loss_w = self.vessel.loss_w_k * (boil - self.vessel.room_c)
             mean = self.modes @ self.draw.weight
             self._keep(step, boil, loss_w)
             drawn = self.draw.capacity_j_k * (self.modes @ self.draw.weight - mean)
             left_over = (self.vessel.power_w - loss_w) * step - drawn
-            self.water_kg = self.water_kg - np.maximum(left_over, 0.0) / latent_heat_j_kg(boil)
+            self.water_kg = self.water_kg - np.maximum(left_over, 0.0) / latent
 
     def _time_of_rise(
         self, before: Floats, rise: Floats, heat_j: Floats, power_w: Floats

@@ -1,0 +1,148 @@
+"""What is refused before a run is worked out, what is warned of, and the cautions that belong."""
+
+from __future__ import annotations
+
+from spawnwright.errors import Contradiction, OutOfRange, Unusable
+from spawnwright.model.fill import FilledJar
+from spawnwright.model.loading import jars_per_load
+from spawnwright.records.sterilizing import SterilizeQuestion
+from spawnwright.units import psi, written_duration
+
+_LEAST_GAUGE_PA = 1000.0
+_STEP_PSI = 5.0  # customary weights are 5, 10 and 15 lb
+
+CAUTIONS = (
+    "Growth medium, not food preservation: no tested process exists for grain. Never eat it; "
+    "discard swollen or foul jars unopened.",
+    "A pass is no proof: the sum cannot see trapped air, dry pockets, or what is drawn in through "
+    "the filter while the jars cool.",
+    "Follow the manual of your canner before anything said here, and never go above its rated "
+    "pressure; with a glass hob ask the maker about the weight.",
+    "Boil, wait for a steady jet, then vent ten minutes by the clock: the gauge cannot tell air "
+    "from steam. The hold counts from the moment pressure is reached.",
+    "If pressure falls below the mark at any moment, bring it back and count the hold from zero.",
+    "Let the pressure fall by itself: no water, no wet cloth, no lifting of the weight. Forced "
+    "cooling breaks jars, pulls out liquid and throws away the heat that cooling still gives.",
+    "At zero take the weight off, wait ten minutes, open the lid away from your face. The grain "
+    "is above 100 °C longer than the gauge shows.",
+    "Check water, vent pipe, gasket and safety plug before each run; never leave it alone, never "
+    "let it boil dry. Jars stand on a rack, lids loose enough to let gas out, and are spared "
+    "shocks: no cold jar into hot water, no hot jar onto a cold or wet bench.",
+)  # fmt: skip
+OVERNIGHT_CAUTION = (
+    "Left shut overnight a canner draws a vacuum as it cools: guard the vent with a filter or "
+    "foil, and let air in slowly before you open it."
+)
+
+
+def refuse_what_cannot_be(question: SterilizeQuestion) -> None:
+    """Raise for a pressure, a load, a hold or a grain that no run could have."""
+    canner = question.canner
+    if question.jars < 1:
+        raise Unusable(f"{question.jars} jars cannot be sterilized; load one or more.")
+    if question.gauge_pa < _LEAST_GAUGE_PA:
+        raise Unusable(
+            f"A gauge pressure of {psi(question.gauge_pa):.1f} psi is no more than boiling water, "
+            "which hardy spores survive; give the pressure of the hold, such as 15 psi."
+        )
+    if question.gauge_pa > canner.highest_gauge_pa * (1 + 1e-6):
+        _refuse_pressure(question)
+    load = jars_per_load(canner, question.jar)
+    if load.jars == 0:
+        raise Contradiction(
+            f"The jar {question.jar.key} does not fit into the canner {canner.key}: it is too "
+            "tall or too wide; use a larger canner or a smaller jar."
+        )
+    if question.jars > load.jars:
+        raise Contradiction(
+            f"{question.jars} jars of {question.jar.key} do not fit into the canner {canner.key}; "
+            f"{load.jars} do. Make {-(-question.jars // load.jars)} runs, or use a larger canner."
+        )
+    if question.hold_s is not None and not 60.0 <= question.hold_s <= 24 * 3600.0:
+        raise Unusable(
+            f"A hold of {written_duration(question.hold_s)} cannot be meant; it counts from the "
+            "moment pressure is reached and takes from 1 minute to 24 hours."
+        )
+    _refuse_numbers(question)
+
+
+def _refuse_pressure(question: SterilizeQuestion) -> None:
+    canner, gauge = question.canner, psi(question.gauge_pa)
+    if canner.rated_gauge_pa is None:
+        raise Unusable(
+            f"{gauge:.1f} psi is above 15 psi, the heaviest customary weight, and the rated "
+            f"pressure of the canner {canner.key} is not known. Use 15 psi or less and hold "
+            "longer, or give the maker's rating in a canner file of your own."
+        )
+    raise Unusable(
+        f"{gauge:.1f} psi is above the rated pressure of the canner {canner.key}, "
+        f"{psi(float(canner.rated_gauge_pa)):.1f} psi. Never go above it; hold longer instead."
+    )
+
+
+def _refuse_numbers(question: SterilizeQuestion) -> None:
+    if question.moisture is not None and not 0.2 <= question.moisture <= 0.75:
+        raise OutOfRange("The moisture of the grain", question.moisture * 100, 20.0, 75.0, "%")
+    if not isinstance(question.start, str) and not 0.0 < question.start < 100.0:
+        raise OutOfRange("The temperature at the start", question.start, 0.0, 100.0, "°C")
+    if not 0.0 < question.target < 1.0:
+        raise OutOfRange("The chance aimed at", question.target, 0.0, 1.0, "")
+    if question.burner_w is not None and question.burner_w <= 0:
+        raise Unusable("A burner of 0 W heats nothing; give its power, such as 2 kW.")
+    pinned = question.pinned
+    if pinned is None:
+        return
+    if pinned.diffusivity_m2_s is not None and not 1e-8 <= pinned.diffusivity_m2_s <= 1e-5:
+        raise OutOfRange("The diffusivity", pinned.diffusivity_m2_s, 1e-8, 1e-5, "m²/s")
+    if pinned.pore_factor is not None and not 0.0 <= pinned.pore_factor <= 1.0:
+        raise OutOfRange("The pore factor", pinned.pore_factor, 0.0, 1.0, "")
+    if not 0.02 <= pinned.dry_conductivity_w_mk <= 3.0:
+        raise OutOfRange("The dry conductivity", pinned.dry_conductivity_w_mk, 0.02, 3.0, "W/(m K)")
+
+
+def warnings_of(
+    question: SterilizeQuestion, filled: FilledJar, hold_s: float, longest_s: float
+) -> list[str]:
+    """What is unusual about a run: each a sentence for the grower."""
+    said = []
+    if hold_s > longest_s + 1.0:
+        said.append(
+            f"A hold of {written_duration(hold_s)} may boil the canner dry: the water that fits is "
+            f"enough for about {written_duration(longest_s)}. Do not do it."
+        )
+    if filled.is_hard_to_shake:
+        said.append(
+            f"The jar is {100 * filled.share:.0f}% full: above three quarters the grain cannot be "
+            "shaken, and it swells against the filter."
+        )
+    pounds = psi(question.gauge_pa)
+    off_step = abs(pounds / _STEP_PSI - round(pounds / _STEP_PSI))
+    if question.canner.gauge == "weight" and off_step > 0.03:
+        said.append(
+            f"Weights come as 5, 10 and 15 lb; {pounds:.1f} psi can only be held on a dial."
+        )
+    if question.jar.nominal_volume_m3 > 1.6e-3:
+        said.append(
+            "Jars of half a gallon are outside every tested process, even for food: their middle "
+            "takes about 1.6 times as long as a quart's."
+        )
+    return said
+
+
+def advice_of(
+    question: SterilizeQuestion, longest_s: float, recommended_s: float | None
+) -> tuple[str, ...]:
+    """What to do when no hold is long enough, and what to do about grain not known to pour."""
+    said = []
+    if recommended_s is None:
+        said.append(
+            f"No hold whose water fits under the rack (at most {written_duration(longest_s)}) "
+            f"brings the chance of a survivor down to {100 * question.target:g}%. More minutes are "
+            "not the answer: dry the grain until it pours, or use a smaller jar."
+        )
+    if question.pinned is None and question.grain_state == "unknown":
+        said.append(
+            "Whether the grain pours, sticks or smears matters more than anything else here; "
+            "run some through your fingers and say so with --grain-state."
+        )
+    return tuple(said)

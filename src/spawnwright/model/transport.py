@@ -1,0 +1,119 @@
+"""How heat moves through wet grain: what is uncertain about it, by the state of the grain.
+
+Grain that pours has open pores, through which vapor carries heat; grain that smears has none, and
+heat creeps from kernel to kernel. Nobody has published a measurement of either in a jar: every
+spread here is this project's own estimate, and a probe in one jar takes their place.
+Where they stand among what is published: docs/models/sterilize.md.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Literal
+
+import numpy as np
+
+from spawnwright.model.scenarios import Floats, Input
+from spawnwright.records.sterilizing import GrainState
+from spawnwright.sources import JUDGMENT, Constant, Estimate
+
+CONDUCTION, NARROW_PORES, OPEN_PORES = 0.0, 1.0, 2.0
+"""The three ways: no pores, pores half closed by water and paste, pores that drained freely."""
+
+DIFFUSIVITY_M2_S = Estimate(
+    1.25e-7, "m²/s", low=0.95e-7, high=1.65e-7, source=JUDGMENT,
+    where="between a packed bed by conduction alone (0.63 to 0.83e-7) and solid kernels (1.5e-7)",
+)  # fmt: skip
+DRY_CONDUCTIVITY_W_MK = Estimate(
+    0.16, "W/(m K)", low=0.12, high=0.25, source=JUDGMENT,
+    where="bed of 50 % rye with 40 % voids without vapor: 0.13 to 0.17; wetter contacts more",
+)  # fmt: skip
+OPEN_PORE_FACTOR = Estimate(
+    0.14, "-", low=0.08, high=0.26, source=JUDGMENT,
+    where="porosity over tortuosity: 0.26 for ideal open pores, 0.1 to be cautious",
+)  # fmt: skip
+NARROW_PORE_FACTOR = Estimate(
+    0.05, "-", low=0.02, high=0.10, source=JUDGMENT,
+    where="pores half closed; below 0.02 hardly more than conduction",
+)  # fmt: skip
+
+WEIGHTS: dict[GrainState, tuple[Constant, Constant, Constant]] = {
+    state: tuple(  # type: ignore[misc]
+        Constant(
+            share, "-", source=JUDGMENT,
+            where=f"grain that {state}: {way}" if state != "unknown" else f"unknown grain: {way}",
+        )
+        for share, way in zip(
+            shares, ("conduction only", "narrow pores", "open pores"), strict=True
+        )
+    )
+    for state, shares in {
+        "pours": (0.0, 0.08, 0.92),
+        "sticks": (0.25, 0.65, 0.10),
+        "smears": (0.95, 0.05, 0.0),
+        "unknown": (0.15, 0.25, 0.60),
+    }.items()
+}  # fmt: skip
+"""Chance of each way, by what the grain does in the hand."""
+
+PROBE = (
+    "a probe thermometer in the middle of one jar, through the filter hole, in steam at "
+    "atmospheric pressure: it tells how heat moves through your grain"
+)
+TEXTURE = (
+    "run some grain through your fingers before filling: it pours, sticks to the hand, or smears"
+)
+
+
+def transport_inputs(state: GrainState) -> list[Input]:
+    """What is uncertain about how heat moves, for a state of the grain.
+
+    Parameters
+    ----------
+    state : str
+        "pours", "sticks", "smears" or "unknown" [-].
+
+    Returns
+    -------
+    list of Input
+        `transport` (which of the three ways), `diffusivity_m2_s` (by conduction),
+        `dry_conductivity_w_mk` (porous bed at rest), `narrow_pore_factor`, `open_pore_factor`.
+
+    Notes
+    -----
+    A way that has no weight leaves its numbers unused. Errs to the cautious side if the pores of
+    grain that pours are as open as theory has them.
+    """
+    weights = tuple(float(each) for each in WEIGHTS[state])
+    likely = float(max(range(3), key=lambda place: weights[place]))
+    narrow = TEXTURE if state == "unknown" else PROBE
+    shape: Literal["choice", "fixed"] = "fixed" if max(weights) == 1.0 else "choice"
+    return [
+        Input(
+            "transport", shape, likely, likely, likely, "0 conduction, 1 narrow, 2 open pores",
+            JUDGMENT, narrow, (CONDUCTION, NARROW_PORES, OPEN_PORES), weights,
+        ),
+        Input.of("diffusivity_m2_s", DIFFUSIVITY_M2_S, "lognormal", narrow_with=PROBE),
+        Input.of("dry_conductivity_w_mk", DRY_CONDUCTIVITY_W_MK, "lognormal", narrow_with=PROBE),
+        Input.of("narrow_pore_factor", NARROW_PORE_FACTOR, "lognormal", narrow_with=PROBE),
+        Input.of(
+            "open_pore_factor", OPEN_PORE_FACTOR, "lognormal", narrow_with=PROBE, cut=(0.0, 0.4)
+        ),
+    ]  # fmt: skip
+
+
+def pore_factor(draws: Mapping[str, Floats]) -> Floats:
+    """The pore factor that counts in each scenario: that of narrow or of open pores.
+
+    Parameters
+    ----------
+    draws : mapping
+        Values of `transport`, `narrow_pore_factor`, `open_pore_factor` [-].
+
+    Returns
+    -------
+    array
+        Shape (scenarios,); meaningless where heat only creeps [-].
+    """
+    narrow = draws["transport"] == NARROW_PORES
+    return np.where(narrow, draws["narrow_pore_factor"], draws["open_pore_factor"])

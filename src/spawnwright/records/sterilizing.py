@@ -1,0 +1,61 @@
+"""A question about a sterilizer run, in SI; commands and planner ask the same one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from spawnwright.records.canner import Canner
+from spawnwright.records.fill import Fill
+from spawnwright.records.grain import Grain
+from spawnwright.records.jar import Jar
+
+GrainState = Literal["pours", "sticks", "smears", "unknown"]
+Start = Literal["cold", "warm", "hot-packed"]
+Hob = Literal["gas", "electric", "induction", "unknown"]
+
+
+@dataclass(frozen=True)
+class PinnedTransport:
+    """One way in which heat moves, fixed; every other input is then at its central value."""
+
+    kind: Literal["conduction", "vapor"]
+    diffusivity_m2_s: float | None = None
+    pore_factor: float | None = None
+    dry_conductivity_w_mk: float = 0.16
+
+
+@dataclass(frozen=True)
+class SterilizeQuestion:
+    """Jars, grain, canner, burner and place; what is not said is uncertain.
+
+    `hold_s` none asks for the recommended hold. `effort` "quick" takes fewer scenarios: the same
+    medians, bands that wobble more.
+    """
+
+    jar: Jar
+    fill: Fill
+    jars: int
+    grain: Grain
+    canner: Canner
+    gauge_pa: float
+    ambient_pa: float
+    """Air pressure of the place, by elevation or measured."""
+    is_ambient_measured: bool = False
+    moisture: float | None = None
+    grain_state: GrainState = "unknown"
+    start: float | Start = "cold"
+    """Temperature of grain and water when the burner is lit [°C], or a word for it."""
+    hold_s: float | None = None
+    burner_w: float | None = None
+    hob: Hob = "unknown"
+    room_c: float = 22.0
+    air_retained: float | None = None
+    """Share of the air left in; none means properly vented."""
+    target: float = 0.01
+    """The chance of a survivor in one jar that the recommended hold is to reach."""
+    pinned: PinnedTransport | None = None
+    profile: Literal["cycle", "step"] = "cycle"
+    effort: Literal["full", "quick"] = "full"
+    wants_causes: bool = True
+    """Whether to work out which input makes the band wide."""
