@@ -246,7 +246,8 @@ def time_unit(name: str, kind: str) -> str | None:
         shape = re.search(r"\b(h{1,2}|m{1,2})(?:in)?:(?:m{1,2}|s{1,2}|sec|min)\b", name.casefold())
         return None if shape is None else "minutes" if shape[1].startswith("m") else "hours"
     said = set(parts(name))
-    return next((unit for unit, words in TIME_UNITS.items() if words & said), None)
+    found = [unit for unit, words in TIME_UNITS.items() if words & said]
+    return found[0] if len(found) == 1 else None
 
 
 def temperature_unit(columns: Columns, place: int) -> str | None:
