@@ -57,7 +57,8 @@ def fresh() -> None:
 
 def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
-        Path(folder, "docs").symlink_to(ROOT / "docs")  # for examples that read a file
+        for name in ("docs", "src"):  # for examples that read a file
+            Path(folder, name).symlink_to(ROOT / name)
         empty = seconds(folder, sys.executable, "-c", "")
         print(f"{'':24}{'best':>11} {'median':>11} {'to empty':>10}")
         show("empty interpreter", empty, empty[0])

@@ -57,8 +57,9 @@ def made_up(monkeypatch):
 
 @pytest.fixture
 def in_the_project(monkeypatch, tmp_path):
-    """A folder in which paths to the documentation's examples lead there; it may be written to."""
-    (tmp_path / "docs").symlink_to(ROOT / "docs")
+    """A folder in which paths into the project lead there, and which may be written to."""
+    for name in ("docs", "src"):
+        (tmp_path / name).symlink_to(ROOT / name)
     monkeypatch.chdir(tmp_path)
 
 

@@ -8,18 +8,16 @@ from pathlib import Path
 
 from spawnwright.actions.colonize import ColonizeAnswer
 from spawnwright.actions.hydrate import HydrateAnswer, HydrateQuestion, hydrate
-from spawnwright.actions.plan import plan, read
+from spawnwright.actions.plan import plan_from, read
 from spawnwright.actions.plan_facts import facts_of
+from spawnwright.actions.plan_papers import check_places, write_papers
 from spawnwright.actions.readings import LethalityAnswer, lethality_of_log
 from spawnwright.actions.sterilize_answer import SterilizeAnswer
-from spawnwright.paper.batch_sheet import batch_sheet_pdf, usual_paper
-from spawnwright.paper.calendar import calendar_ics
 from spawnwright.records.fill import Fill
 from spawnwright.records.plan import Plan
 from spawnwright.records.readings import ReadingChoices
 from spawnwright.records.wish import Wish
 from spawnwright.store.demo_files import lay_out
-from spawnwright.store.files import check_writable, write_whole
 
 BATCH_SHEET, CALENDAR = "batch-sheet.pdf", "calendar.ics"
 
@@ -50,21 +48,18 @@ def demo(folder: Path, now: datetime) -> DemoAnswer:
     changed = lay_out(folder)
     wish = read(folder / "wish.toml", now)
     log = lethality_of_log(folder / "canner-run.csv", ReadingChoices(column="core_c"))
-    made = plan(wish)
     facts = facts_of(wish)
+    made = plan_from(facts)
     files = {
         "wish": folder / "wish.toml",
         "log": folder / "canner-run.csv",
         "notes": folder / "notes.md",
     }
     if made.feasible:
-        sheet, calendar = folder / BATCH_SHEET, folder / CALENDAR
-        for file in (sheet, calendar):
-            check_writable(file)
-        contents = batch_sheet_pdf(made, wish, usual_paper()), calendar_ics(made, wish)
-        write_whole(sheet, contents[0])
-        write_whole(calendar, contents[1])
-        files |= {"batch_sheet": sheet, "calendar": calendar}
+        files |= {"batch_sheet": folder / BATCH_SHEET, "calendar": folder / CALENDAR}
+        papers = files["batch_sheet"], files["calendar"]
+        check_places(*papers, wish=files["wish"])
+        write_papers(made, wish, *papers)
     return DemoAnswer(
         wish=wish,
         changed=changed,

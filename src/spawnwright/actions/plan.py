@@ -52,7 +52,11 @@ def plan(wish: Wish) -> Plan:
     -----
     Deterministic: the same wish at the same instant gives the same plan.
     """
-    facts = facts_of(wish)
+    return plan_from(facts_of(wish))
+
+
+def plan_from(facts: Facts) -> Plan:
+    """As `plan`, for who needs the facts behind it as well: `facts_of(wish)`."""
     _refuse_too_near(facts)
     solution = solve(facts)
     return _refused(facts) if solution is None else _planned(facts, solution)

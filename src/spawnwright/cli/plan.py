@@ -10,7 +10,6 @@ from spawnwright.cli import answer
 
 if TYPE_CHECKING:
     from datetime import datetime
-    from pathlib import Path
 
     from spawnwright.records.plan import Plan
     from spawnwright.records.wish import Wish
@@ -57,15 +56,17 @@ def command(
     from pathlib import Path
 
     from spawnwright.actions.plan import plan, read
+    from spawnwright.actions.plan_papers import check_places, write_papers
 
     path = Path(wish)
-    targets = [Path(each) for each in (pdf, calendar) if each is not None]
-    _check_targets(targets, path)
+    places = (Path(pdf) if pdf else None, Path(calendar) if calendar else None)
+    check_places(*places, wish=path)
     asked = read(path, _instant(now))
     found = plan(asked)
     if found.feasible:
-        _write(found, asked, pdf, calendar)
-    elif targets:
+        for written in write_papers(found, asked, *places):
+            answer.note(f"Written: {written}")
+    elif any(places):
         answer.note("Nothing was written: the wish cannot be met as it stands.")
     return _page(found, asked)
 
@@ -81,35 +82,6 @@ def _instant(now: str | None) -> datetime:
         raise click.UsageError(
             f"--now: {now!r} is no instant; write it like 2026-11-25T18:00."
         ) from reason
-
-
-def _check_targets(targets: list[Path], wish: Path) -> None:
-    from spawnwright.store.files import check_writable
-
-    for target in targets:
-        check_writable(target, keep=wish)
-    if len(targets) == 2 and targets[0].resolve() == targets[1].resolve():
-        raise click.UsageError("--pdf and --calendar name the same file; name two.")
-
-
-def _write(found: Plan, wish: Wish, pdf: str | None, calendar: str | None) -> None:
-    """Make everything first, then write it."""
-    from pathlib import Path
-
-    from spawnwright.store.files import write_whole
-
-    contents: list[tuple[Path, bytes]] = []
-    if pdf is not None:
-        from spawnwright.paper.batch_sheet import batch_sheet_pdf
-
-        contents.append((Path(pdf), batch_sheet_pdf(found, wish)))
-    if calendar is not None:
-        from spawnwright.paper.calendar import calendar_ics
-
-        contents.append((Path(calendar), calendar_ics(found, wish)))
-    for path, content in contents:
-        write_whole(path, content)
-        answer.note(f"Written: {path}")
 
 
 def _page(found: Plan, wish: Wish) -> answer.Answer:

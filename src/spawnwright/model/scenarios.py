@@ -168,7 +168,7 @@ def draw(inputs: Sequence[Input], count: int) -> dict[str, Floats]:
 
 
 def band(values: Floats) -> Band:
-    """5th percentile, median and 95th percentile of scenario results."""
+    """5th percentile, median and 95th percentile of scenario results, in their own unit [unit]."""
     low, likely, high = np.percentile(values, (5.0, 50.0, 95.0))
     return Band(float(low), float(likely), float(high))
 
