@@ -20,7 +20,10 @@ _OPTIONS = (
     click.argument("log", metavar="LOG", type=click.Path()),
     click.option("--column", help="Name of the temperature's column, or its number from 1."),
     click.option(
-        "--unit", type=click.Choice(("C", "F"), case_sensitive=False), help="Of the temperatures."
+        "--unit",
+        type=click.Choice(("C", "F"), case_sensitive=False),
+        metavar="C|F",
+        help="Of the temperatures.",
     ),
     click.option("--decimal", type=click.Choice((".", ",")), help="Decimal sign."),
     click.option(
