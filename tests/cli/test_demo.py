@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import json
 import shutil
+import subprocess
 from contextlib import redirect_stdout
 from io import StringIO
 from pathlib import Path
 
+import numpy as np
 import pytest
 from icalendar import Calendar
 from pypdf import PdfReader
@@ -55,6 +57,22 @@ def test_it_goes_through_the_whole_job_and_shows_where_the_files_are(first):
     assert len(PdfReader(files["batch_sheet"]).pages) == 1
     events = Calendar.from_ical(files["calendar"].read_bytes()).events
     assert len(events) == found["plan"]["steps"]
+
+
+@pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="pdftoppm (poppler) is not installed")
+def test_the_sheet_looks_like_a_page_of_print(first):
+    """Drawn by another program: no complaint, ink on it, and none within 5 mm of the edge."""
+    sheet = first[2]["files"]["batch_sheet"]
+    drawn = subprocess.run(["pdftoppm", "-r", "50", "-gray", sheet], capture_output=True)
+
+    head, sizes, _, pixels = drawn.stdout.split(b"\n", 3)
+    width, height = map(int, sizes.split())
+    page = np.frombuffer(pixels, dtype=np.uint8).reshape(height, width)
+    edge = page.copy()
+    edge[10:-10, 10:-10] = 255
+    assert (drawn.returncode, drawn.stderr, head) == (0, b"", b"P5")
+    assert 0.02 < (page < 128).mean() < 0.3
+    assert edge.min() == 255
 
 
 def test_the_scenario_says_that_it_is_invented(first):
