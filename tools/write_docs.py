@@ -100,11 +100,11 @@ HEADINGS = {
 def cli_page() -> str:
     """The help of every command, as the program prints it."""
     parts = [WRITTEN_BY, "", CLI_HEAD]
-    root = click.Context(spawnwright, info_name="./run")
+    root = click.Context(spawnwright, info_name="./run", **spawnwright.context_settings)
     for name in COMMANDS:
         command = spawnwright.get_command(root, name)
         assert command is not None
-        context = click.Context(command, info_name=f"./run {name}", terminal_width=90)
+        context = click.Context(command, parent=root, info_name=name, terminal_width=90)
         parts += [f"## {name}", "", "```text", command.get_help(context).rstrip(), "```", ""]
     return "\n".join(parts)
 
