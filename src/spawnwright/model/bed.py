@@ -89,7 +89,10 @@ def knots(time_s: ArrayLike) -> Floats:
 
 
 def curve(values: ArrayLike, shape: tuple[int, ...], what: str) -> Floats:
-    """A vessel curve spread to (…, times); one curve may serve all scenarios and holds."""
+    """A vessel curve spread to `shape`, (…, times), in its own unit [°C or Pa].
+
+    One curve may serve all scenarios and holds.
+    """
     given = np.asarray(values, dtype=float)
     if given.ndim == 0 or given.shape[-1] != shape[-1]:
         raise Unusable(
@@ -115,7 +118,10 @@ def steam_off_instants(steam_off_s: ArrayLike, time: Floats, scenarios: int) -> 
 
 
 def interpolated(instants: Floats, time: Floats, values: Floats) -> Floats:
-    """Values of curves (scenarios, times) at instants (scenarios, holds), straight between."""
+    """Values of curves (scenarios, times) [°C or Pa] at `instants`, (scenarios, holds) [s].
+
+    `time` are the curves' own instants [s]; straight lines between them.
+    """
     after = np.clip(np.searchsorted(time, instants), 1, time.size - 1)
     rows = np.arange(len(values))[:, None]
     share = (instants - time[after - 1]) / (time[after] - time[after - 1])
@@ -135,7 +141,7 @@ def candidate_heights(bed: Bed) -> Floats:
 def least_lethal_height(heights: Floats, time: Floats, axis_c: Floats) -> Floats:
     """Height with the least lethality, (scenarios,), as a share of the depth [-].
 
-    A parabola in the logarithm of the lethality, through the least candidate and its neighbours.
+    A parabola in the logarithm of the lethality, through the least candidate and its neighbors.
     The lethal rate is averaged between the instants, since only its least place is wanted.
 
     Parameters

@@ -33,7 +33,7 @@ from spawnwright.model.bed import (
 from spawnwright.model.modes import Modes, Outlook, bed_modes
 
 _UNFELT = 0.02  # α t/ℓ² until which the core has felt nothing: to 1e-4 of a step
-_FORGOTTEN_K = 0.1  # a mode is left to the lag while its deviation is below this
+_FORGOTTEN_K = .01  # a mode is left to the lag while its own part is below this
 _BATCH = 512  # scenarios that are marched together: as many as stay near the processor
 _ROOM = 32_768  # numbers that a few beds' knots may take together
 _SOME = 40  # knots that do to find the coldest height
@@ -72,6 +72,8 @@ def conduct(
     start_c: ArrayLike,
     time_s: ArrayLike,
     vessel_c: ArrayLike,
+    *,
+    core_at: ArrayLike = 0.5,
 ) -> BedHistory:
     """Temperatures at the knots of a bed that conducts heat with one diffusivity.
 
@@ -88,6 +90,9 @@ def conduct(
     vessel_c : array (times,) or (scenarios, times)
         Vessel temperature at the knots; a straight line between two. A first value that differs
         from the start is a step at the first instant [°C].
+    core_at : float or array (scenarios,)
+        Height of the point called core, as a share of the depth: half, unless a probe stands
+        elsewhere on the axis [-].
 
     Returns
     -------
@@ -108,7 +113,7 @@ def conduct(
     knots the bed's own curve is bent: knots 60 s apart are close enough to count F0 in a jar.
     Errs: too cold for grain that drains freely, where vapor carries heat as well.
     """
-    return conduct_and_keep(bed, diffusivity_m2_s, start_c, time_s, vessel_c)[0]
+    return conduct_and_keep(bed, diffusivity_m2_s, start_c, time_s, vessel_c, core_at=core_at)[0]
 
 
 def conduct_and_keep(
@@ -118,6 +123,8 @@ def conduct_and_keep(
     time_s: ArrayLike,
     vessel_c: ArrayLike,
     steam_off_s: ArrayLike = (),
+    *,
+    core_at: ArrayLike = 0.5,
 ) -> tuple[BedHistory, BedState]:
     """As `conduct`, and the beds as they were at instants from which cooling may begin.
 
@@ -126,7 +133,9 @@ def conduct_and_keep(
     """
     time = knots(time_s)
     vessel = np.asarray(vessel_c, dtype=float)
-    bed, (diffusivity, start, _) = bed.spread(diffusivity_m2_s, start_c, vessel[..., 0])
+    bed, (diffusivity, start, core, _) = bed.spread(
+        diffusivity_m2_s, start_c, core_at, vessel[..., 0]
+    )
     scenarios = start.size
     vessel = curve(vessel, (scenarios, time.size), "The vessel's temperature")
     off = steam_off_instants(steam_off_s, time, scenarios)
@@ -137,7 +146,7 @@ def conduct_and_keep(
         modes = bed_modes(bed.part(rows), diffusivity[rows])
         share = _coldest_share(modes, start[rows], time, vessel[rows])
         height[rows] = share * modes.bed.depth_m
-        outlook = modes.outlook(np.stack([np.full_like(share, 0.5), share]))
+        outlook = modes.outlook(np.stack([core[rows], share]))
         keeper = _Keeper(modes, off[rows], time, vessel[rows])
         followed = _follow(modes, outlook, start[rows], time, vessel[rows], keeper)
         seen[:, rows] = followed.swapaxes(1, 2)
@@ -180,7 +189,8 @@ def continue_from(state: BedState, time_s: ArrayLike, vessel_c: ArrayLike) -> Be
         bend = (slope[0] - batch.slope) / modes.rate[:, None, :]
         there = np.empty((3, time.size, *drop.shape))
         there[:, 0] = outlook.see(batch.deviation[None], batch.slope[None])[:, 0] + drop
-        for ends, deviation in _march(modes, batch.deviation + bend + drop, time, slope, None):
+        first = batch.deviation + bend + drop
+        for ends, deviation in _march(modes, outlook, first, time, slope, None):
             there[:, ends] = outlook.see(deviation, slope[ends.start - 1 : ends.stop - 1])
         seen[:, rows] = there.transpose(0, 3, 2, 1)
     seen += vessel
@@ -213,7 +223,7 @@ def _follow(
     first = (start - vessel[:, 0] + slope[0] / modes.rate)[:, None, :]
     seen = np.empty((len(outlook.lag_s), time.size, start.size))
     seen[:, 0] = start
-    for ends, deviation in _march(modes, first, time, slope, keeper):
+    for ends, deviation in _march(modes, outlook, first, time, slope, keeper):
         seen[:, ends] = outlook.see(deviation, slope[ends.start - 1 : ends.stop - 1])[:, :, 0]
     seen[:, 1:] += vessel.T[1:]
     unfelt = (time - time[0])[:, None] * modes.felt_rate < _UNFELT
@@ -222,7 +232,12 @@ def _follow(
 
 
 def _march(
-    modes: Modes, first: Floats, time: Floats, slope: Floats, keeper: _Keeper | None
+    modes: Modes,
+    outlook: Outlook,
+    first: Floats,
+    time: Floats,
+    slope: Floats,
+    keeper: _Keeper | None,
 ) -> Iterator[tuple[slice, Floats]]:
     """Advance the deviations v, (modes, holds, scenarios), from knot to knot.
 
@@ -230,9 +245,11 @@ def _march(
     room is used again: all knots of a few beds together, or one knot of many. `slope` has the
     shape (pieces, holds or 1, scenarios) [K/s].
 
-    A mode is carried while the largest v that it can have in any scenario exceeds
-    `_FORGOTTEN_K`. Modes stand in the order of their rates, so those are always the first few.
+    Of many beds, a mode is carried while what its largest v in any scenario could do, at the
+    places that are looked at, exceeds `_FORGOTTEN_K`. Modes stand in the order of their rates,
+    so those are always the first few.
     """
+    forgetful = first.size > _ROOM
     together = max(1, min(time.size - 1, _ROOM // first.size))
     rows, room = np.empty((together, *first.shape)), np.empty(first.shape)
     rows[-1] = first
@@ -240,23 +257,25 @@ def _march(
     lag = (1 / modes.rate)[:, None, :]
     bend = np.diff(slope, axis=0)
     sharpest = np.abs(bend).max(axis=(1, 2), initial=0.0)
-    memory = np.abs(first).max(axis=(1, 2))
-    carried, step = modes.count, 0.0
+    weight = np.abs(outlook.share).max(axis=(0, 2))
+    memory = np.abs(first).max(axis=(1, 2)) * weight
+    weight /= slowest
+    carried, step = len(modes.rate), 0.0
     for end in range(1, time.size):
         if time[end] - time[end - 1] != step:
             step = float(time[end] - time[end - 1])
             decay, fade = modes.decay(step)[:, None, :], np.exp(-slowest * step)
         before, now = rows[(end - 2) % together], rows[(end - 1) % together]
         if end > 1 and sharpest[end - 2] > 0:
-            if together == 1:
-                memory += sharpest[end - 2] / slowest
+            if forgetful:
+                memory += sharpest[end - 2] * weight
                 carried = max(carried, _last_above(memory))
             np.multiply(lag[:carried], bend[end - 2], out=room[:carried])
             np.add(before[:carried], room[:carried], out=now[:carried])
             before = now
         if keeper is not None:
             keeper.keep(end, before[:carried])
-        if together == 1:
+        if forgetful:
             memory *= fade
             fewer = _last_above(memory)
             now[fewer:carried] = 0.0
@@ -279,7 +298,7 @@ class _Keeper:
     def __init__(self, modes: Modes, off: Floats, time: Floats, vessel: Floats) -> None:
         scenarios, holds = off.shape
         self.rate, self.off, self.time = modes.rate, off, time
-        self.deviation = np.zeros((modes.count, holds, scenarios))
+        self.deviation = np.zeros((len(modes.rate), holds, scenarios))
         self.piece = np.clip(np.searchsorted(time, off, side="left"), 1, time.size - 1)
         rows = np.arange(scenarios)[:, None]
         rise = vessel[rows, self.piece] - vessel[rows, self.piece - 1]

@@ -1,6 +1,6 @@
 """Eigenvalues of heat conduction in a slab and in a cylinder with a film at their surfaces.
 
-Both conditions are monotone between neighbouring poles, so each root has its own bracket and
+Both conditions are monotone between neighboring poles, so each root has its own bracket and
 none can be missed. Biot numbers are taken from 1e-8 (as good as insulated) to 1e8 (as good as
 held at the vessel's temperature); outside they are refused.
 """

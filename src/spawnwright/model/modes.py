@@ -3,9 +3,11 @@
 A mode is a cylinder's times a slab's; its rate λ is the sum of theirs. Arrays have the scenario
 as their last axis. Which modes are kept, with ℓ the lesser of the radius and half the depth:
 
-- Heat needs about 0.02 ℓ²/α to be felt at the core at all; a mode with λ > 400 α/ℓ² has by then
-  lost all but exp(−8) of what a step gave it. Those are left out altogether.
-- The others stand in the order of their rates, so that a solver may carry only the first few.
+- Heat needs about 0.02 ℓ²/α to be felt at the core at all; a mode with λ > 500 α/ℓ² has by then
+  lost all but exp(−10) of what a step gave it. Those are left out as such,
+- but what they hold together of the lag behind a warming vessel is given to one last mode, the
+  tail, with λ = 500 α/ℓ². So nothing jumps where the vessel's curve bends.
+- They stand in the order of their rates, so that a solver may carry only the first few.
 """
 
 from __future__ import annotations
@@ -18,7 +20,7 @@ from numpy.typing import NDArray
 from spawnwright.model.bed import Bed, Floats
 from spawnwright.model.eigenvalues import CylinderModes, SlabModes, cylinder_modes, slab_modes
 
-KEPT, SLOW = 400.0, 60.0  # bounds on λ ℓ²/α
+KEPT, SLOW = 500.0, 60.0  # bounds on λ ℓ²/α
 
 
 @dataclass(frozen=True)
@@ -52,29 +54,22 @@ class Modes:
     slow_count: int
     radial_rate: Floats
     axial_rate: Floats
-    rate: Floats
     felt_rate: Floats  # α/ℓ², (scenarios,) [1/s]
-
-    @property
-    def count(self) -> int:
-        """How many modes there are."""
-        return len(self.radial_order)
+    rate: Floats  # the last row is the tail's
 
     def slow(self) -> Modes:
         """The slow modes alone, for what need not be exact."""
         few = self.slow_count
-        return replace(
-            self,
-            radial_order=self.radial_order[:few],
-            axial_order=self.axial_order[:few],
-            rate=self.rate[:few],
-        )
+        rate = np.concatenate([self.rate[:few], SLOW * self.felt_rate[None]])
+        radial, axial = self.radial_order[:few], self.axial_order[:few]
+        return replace(self, radial_order=radial, axial_order=axial, rate=rate)
 
     def decay(self, duration_s: float) -> Floats:
         """What is left of each mode's deviation after some time, (modes, scenarios) [-]."""
         radial = np.exp(-self.radial_rate * duration_s)
         axial = np.exp(-self.axial_rate * duration_s)
-        return np.asarray(radial[self.radial_order] * axial[self.axial_order])
+        tail = np.exp(-self.rate[-1:] * duration_s)
+        return np.concatenate([radial[self.radial_order] * axial[self.axial_order], tail])
 
     def outlook(self, heights: Floats) -> Outlook:
         """Look at heights on the axis, as shares of the depth, (places, scenarios) [-]."""
@@ -83,7 +78,10 @@ class Modes:
         axial = self.slab.at(heights[:, None, :])[:, self.axial_order]
         mean = ratio * self.slab.mean()[self.axial_order]
         share = np.concatenate([radial * axial, mean[None]])
-        return Outlook(share, np.concatenate([self._axis_lag(heights), self._mean_lag()[None]]))
+        share *= self.rate[:-1] <= self.rate[-1]
+        lag = np.concatenate([self._axis_lag(heights), self._mean_lag()[None]])
+        left = lag - np.einsum("pms,ms->ps", share, 1 / self.rate[:-1])
+        return Outlook(np.concatenate([share, (left * self.rate[-1])[:, None]], axis=1), lag)
 
     def _ends(self) -> tuple[Floats, Floats, Floats, Floats]:
         """How the two ends disturb each radial mode: decay over the depth, strengths there.
@@ -146,7 +144,8 @@ def bed_modes(bed: Bed, diffusivity: Floats) -> Modes:
     radial, axial = np.unravel_index(order, swiftness.shape)
     slow = int(np.count_nonzero(swiftness <= SLOW))
     rate = radial_rate[radial] + axial_rate[axial]
+    rate = np.concatenate([rate, KEPT * felt_rate[None]])
     return Modes(
         bed, diffusivity, slab, cylinder, radial, axial, slow,
-        radial_rate, axial_rate, rate, felt_rate,
+        radial_rate, axial_rate, felt_rate, rate,
     )  # fmt: skip

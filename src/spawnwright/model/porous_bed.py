@@ -50,6 +50,7 @@ class WetBedState:
     bed: Bed
     resting_conductivity_w_mk: Floats
     pore_factor: Floats
+    points: Floats  # weights of the axis's nodes for core and coldest: (2, nodes, scenarios)
     field_c: NDArray[Any]  # (radial nodes, axial nodes, holds, scenarios)
 
 
@@ -72,6 +73,7 @@ def heat_wet_bed(
     vessel_c: ArrayLike,
     vessel_pressure_pa: ArrayLike,
     *,
+    core_at: ArrayLike = 0.5,
     grid: tuple[int, int] = GRID,
     longest_step_s: float = LONGEST_STEP_S,
 ) -> BedHistory:
@@ -95,6 +97,9 @@ def heat_wet_bed(
         Vessel temperature at the knots; straight lines between them [°C].
     vessel_pressure_pa : array (times,) or (scenarios, times)
         Absolute pressure in the vessel at the knots, straight lines between them [Pa].
+    core_at : float or array (scenarios,)
+        Height of the point called core, as a share of the depth: half, unless a probe stands
+        elsewhere on the axis [-].
     grid : tuple of int
         Intervals along the radius and (an even number) along the depth [-].
     longest_step_s : float
@@ -125,6 +130,7 @@ def heat_wet_bed(
         time_s,
         vessel_c,
         vessel_pressure_pa,
+        core_at=core_at,
         grid=grid,
         longest_step_s=longest_step_s,
     )[0]
@@ -140,6 +146,7 @@ def heat_wet_bed_and_keep(
     vessel_pressure_pa: ArrayLike,
     steam_off_s: ArrayLike = (),
     *,
+    core_at: ArrayLike = 0.5,
     grid: tuple[int, int] = GRID,
     longest_step_s: float = LONGEST_STEP_S,
 ) -> tuple[BedHistory, WetBedState]:
@@ -150,8 +157,8 @@ def heat_wet_bed_and_keep(
     """
     time = knots(time_s)
     vessel, pressure = np.asarray(vessel_c, dtype=float), np.asarray(vessel_pressure_pa, float)
-    bed, (resting, factor, start, *_) = bed.spread(
-        resting_conductivity_w_mk, pore_factor, start_c, vessel[..., 0], pressure[..., 0]
+    bed, (resting, factor, start, core_at, *_) = bed.spread(
+        resting_conductivity_w_mk, pore_factor, start_c, core_at, vessel[..., 0], pressure[..., 0]
     )
     _check(resting, factor, grid)
     shape = (start.size, time.size)
@@ -175,27 +182,21 @@ def heat_wet_bed_and_keep(
             kept[:, :, hold, scenario] = before + share.astype(np.float32) * (after - before)
     heights, candidates = _upper_half(bed, axis)
     height = least_lethal_height(heights, time, candidates)
-    core = axis[:, grid[1] // 2].astype(float)
-    coldest = np.einsum("tzs,zs->ts", axis, _between_nodes(height, grid[1]))
-    history = BedHistory(
-        time,
-        np.ascontiguousarray(core.T),
-        np.ascontiguousarray(coldest.T),
-        np.ascontiguousarray(mean.T),
-        height * bed.depth_m,
+    points = np.stack([_between_nodes(core_at, grid[1]), _between_nodes(height, grid[1])])
+    core, coldest = np.einsum("tzs,pzs->pst", axis, points)
+    history = BedHistory(time, core, coldest, np.ascontiguousarray(mean.T), height * bed.depth_m)
+    return history, WetBedState(
+        steam_off_s=off,
+        core_c=np.einsum("zhs,zs->sh", kept[0], points[0]),
+        mean_c=batch.mean(kept).T,
+        vessel_c=interpolated(off, time, vessel),
+        coldest_height_m=history.coldest_height_m,
+        bed=bed,
+        resting_conductivity_w_mk=resting,
+        pore_factor=factor,
+        points=points,
+        field_c=kept,
     )
-    state = WetBedState(
-        off,
-        kept[0, grid[1] // 2].T.astype(float),
-        batch.mean(kept).T,
-        interpolated(off, time, vessel),
-        history.coldest_height_m,
-        bed,
-        resting,
-        factor,
-        kept,
-    )
-    return history, state
 
 
 def continue_from(
@@ -236,16 +237,20 @@ def continue_from(
             (vessel_pressure_pa, "The vessel's pressure"),
         )
     )
-    bed, (resting, factor, height) = _repeated(state, holds)
+    # Beds, like the fields that were kept, stand one row of scenarios after the other.
+    bed = state.bed.repeated(holds)
+    resting, factor = (
+        np.tile(state.resting_conductivity_w_mk, holds),
+        np.tile(state.pore_factor, holds),
+    )
+    points = np.tile(state.points, holds)
     radial, axial = (nodes - 1 for nodes in state.field_c.shape[:2])
     batch = WetBedGrid(bed, WetConductivity(resting, factor, np.float32), radial, axial)
     field = state.field_c.reshape(batch.shape)
-    weight = _between_nodes(height, axial)
     seen = np.empty((3, time.size, holds * scenarios))
 
     def look(knot: int, field: Singles) -> None:
-        seen[0, knot] = field[0, axial // 2]
-        seen[1, knot] = np.einsum("zs,zs->s", field[0], weight)
+        seen[:2, knot] = np.einsum("zs,pzs->ps", field[0], points)
         seen[2, knot] = batch.mean(field)
 
     look(0, field)
@@ -331,10 +336,3 @@ def _between_nodes(height: Floats, axial: int) -> Floats:
     weight[middle, columns] = 1 - offset**2
     weight[middle + 1, columns] = offset * (offset + 1) / 2
     return weight
-
-
-def _repeated(state: WetBedState, holds: int) -> tuple[Bed, list[Floats]]:
-    """A state's beds, one after the other for each hold."""
-    height = state.coldest_height_m / state.bed.depth_m
-    bed, others = state.bed.spread(state.resting_conductivity_w_mk, state.pore_factor, height)
-    return bed.repeated(holds), [np.tile(one, holds) for one in others]

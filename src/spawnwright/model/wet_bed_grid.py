@@ -127,7 +127,7 @@ class WetBedGrid:
         return first
 
     def _conduct(self, field: Singles, pressure: Singles) -> None:
-        """Conductances between neighbours, from the temperatures at and between them."""
+        """Conductances between neighbors, from the temperatures at and between them."""
         rows, levels, columns = self.shape
         cut, end = self._split
         warm, k = self._warm, self._k
