@@ -17,6 +17,7 @@ from spawnwright.actions.plan_lots import (
     Clock,
     Layout,
     begun_of,
+    clock_over,
     layout,
     problem_of,
 )
@@ -117,8 +118,7 @@ def with_controls(facts: Facts, begun: Begun, new_runs: int) -> tuple[int, int]:
     place when the culture gives no more jars.
     """
     room = room_for(facts, begun, new_runs)
-    wanted = facts.wanted
-    if is_control_due(facts) and room.all_jars > max(wanted, begun.sterile):
+    if is_control_due(facts):
         return min(room.inoculated, room.all_jars - 1), 1
     free = room.all_jars - room.inoculated
     return room.inoculated, min(free, max(1, new_runs))
@@ -202,21 +202,24 @@ def solve_with(
 
 def _placed(facts: Facts, share: Share, *, cold: bool) -> Solution | None:
     plan = share.layout(facts)
+    tries = [
+        (with_test, chance_of_enough(facts, plan, with_test=with_test))
+        for with_test in ((False,) if facts.losses.is_tested else (True, False))
+    ]
+    tries = [each for each in tries if each[1] >= facts.wish.goal.chance - 1e-12]
+    if not tries:
+        return None
     cold = cold or any(lot.is_cold for lot in plan.lots)
     heat = facts.heat_from_cold if cold else facts.heat
-    clock = Clock.over(facts, horizon_days(facts, plan))
+    clock = clock_over(facts, horizon_days(facts, plan))
     problem = problem_of(facts, plan, heat, clock, cold=cold)
     if not _single_lots_fit(problem):
         return None
-    found: Solution | None = None
-    for with_test in (False,) if facts.losses.is_tested else (True, False):
-        enough = chance_of_enough(facts, plan, with_test=with_test)
-        if enough < facts.wish.goal.chance - 1e-12:
-            continue
+    for with_test, enough in tries:
         found = _scheduled(facts, share, problem, heat, clock, enough, with_test, cold)
         if found is not None:
-            break
-    return found
+            return found
+    return None
 
 
 def horizon_days(facts: Facts, plan: Layout) -> float:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from math import ceil
+from typing import Any
 
 from spawnwright.actions.colonize import ColonizeAnswer, ColonizeQuestion, colonize
 from spawnwright.actions.hydrate import Quantities, dry_grain_for_jars
@@ -28,7 +30,6 @@ VENT_MIN = Constant(10, "min", source=COMMON, where="vent in a steady jet, every
 SHUT_LEAST_MIN = Constant(480, "min", source=COMMON, where="overnight shut: at least 8 h")
 COLD_C = Constant(5, "°C", source=COMMON, where="a refrigerator")
 SHAKE_AT = 0.30
-ANSWERS = ("fill", "one_jar", "growth", "spawn", "heat", "heat_from_cold", "losses", "soak_min")
 
 
 @dataclass(frozen=True)
@@ -77,12 +78,23 @@ class Facts:
     wants_latest: bool = True
     """Whether a schedule for a date begins as late as it can; else as early as it can."""
 
-    def for_wish(self, wish: Wish, *, anew: tuple[str, ...] = ()) -> Facts:
-        """The facts of a wish that differs, to see what a limit forbids; `anew` is asked again."""
-        other = Facts(wish, jars_per_load(wish.kit.canner, wish.kit.jar).jars, wants_latest=False)
-        kept = {name: value for name, value in self.__dict__.items() if name in ANSWERS}
-        other.__dict__.update({name: kept[name] for name in kept if name not in anew})
-        return other
+    asked: dict[Any, Any] = field(default_factory=dict)
+    """Answers by their questions, shared with the facts of wishes that differ."""
+
+    def for_wish(self, wish: Wish) -> Facts:
+        """The facts of a wish that differs, to see what a limit forbids."""
+        per_load = jars_per_load(wish.kit.canner, wish.kit.jar).jars
+        return Facts(wish, per_load, wants_latest=False, asked=self.asked)
+
+    def _answer(self, question: Any, ask: Callable[[Any], Any]) -> Any:
+        if question not in self.asked:
+            self.asked[question] = ask(question)
+        return self.asked[question]
+
+    @cached_property
+    def clocks(self) -> dict[float, Any]:
+        """Grids of free hours that were made already, by the days that they span."""
+        return {}
 
     @cached_property
     def fill(self) -> Fill:
@@ -109,17 +121,17 @@ class Facts:
     def growth(self) -> ColonizeAnswer:
         """Days on the shelf, with the shake that the plan asks for."""
         species = self.wish.goal.species
-        return colonize(
-            ColonizeQuestion(
-                species,
-                self.wish.kit.jar,
-                self.fill,
-                self.wish.grain.grain,
-                self.wish.place.shelf_c,
-                dose_m3=self.wish.culture.dose_m3,
-                shake_at=shake_share(species),
-            )
+        question = ColonizeQuestion(
+            species,
+            self.wish.kit.jar,
+            self.fill,
+            self.wish.grain.grain,
+            self.wish.place.shelf_c,
+            dose_m3=self.wish.culture.dose_m3,
+            shake_at=shake_share(species),
         )
+        answer: ColonizeAnswer = self._answer(question, colonize)
+        return answer
 
     @cached_property
     def spawn(self) -> Spawn | None:
@@ -149,23 +161,22 @@ class Facts:
 
     def _heat(self, start_c: float) -> Heat:
         kit, place, grain = self.wish.kit, self.wish.place, self.wish.grain
-        answer = sterilize(
-            SterilizeQuestion(
-                jar=kit.jar,
-                fill=self.fill,
-                jars=self.per_load,
-                grain=grain.grain,
-                canner=kit.canner,
-                gauge_pa=kit.gauge_pa,
-                ambient_pa=float(standard_pressure_pa(place.elevation_m)),
-                moisture=grain.target_moisture,
-                start=start_c,
-                burner_w=kit.burner_w,
-                room_c=place.room_c,
-                effort="quick",
-                wants_causes=False,
-            )
+        question = SterilizeQuestion(
+            jar=kit.jar,
+            fill=self.fill,
+            jars=self.per_load,
+            grain=grain.grain,
+            canner=kit.canner,
+            gauge_pa=kit.gauge_pa,
+            ambient_pa=float(standard_pressure_pa(place.elevation_m)),
+            moisture=grain.target_moisture,
+            start=start_c,
+            burner_w=kit.burner_w,
+            room_c=place.room_c,
+            effort="quick",
+            wants_causes=False,
         )
+        answer: SterilizeAnswer = self._answer(question, sterilize)
         return heat_of(answer, is_warm_opened=kit.cooling == "opened warm")
 
     @cached_property

@@ -8,7 +8,7 @@ from datetime import time, timedelta
 
 from spawnwright.actions.plan_choose import solve
 from spawnwright.actions.plan_facts import Facts
-from spawnwright.actions.plan_lots import begun_of, layout
+from spawnwright.actions.plan_lots import Begun, layout
 from spawnwright.actions.plan_said import minutes
 from spawnwright.model import batch
 from spawnwright.model.free_hours import intervals, longest_stretch
@@ -33,29 +33,39 @@ def freer_hours(facts: Facts) -> Iterator[Binding]:
             if _solved(facts, (weekday,), hours) is not None:
                 begin, end = _window(facts, weekday, hours)
                 yield Binding(
-                    f"free hours: the longest stretch is {_longest(facts)}",
+                    f"free hours: the longest stretch is {longest(facts)}",
                     f"{NAMES[weekday]} from {_said(begin)} to {_said(end)}",
                 )
                 return
     yield Binding(
-        f"free hours: the longest stretch is {_longest(facts)}", "longer hours on several days"
+        f"free hours: the longest stretch is {longest(facts)}", "longer hours on several days"
     )
 
 
 def hours_said(facts: Facts) -> str:
     """How long a stretch the work needs, against the longest that is free."""
-    begun = begun_of(facts)
-    plan = layout(facts, begun, min(facts.per_load, max(1, facts.wanted)), 1, 1, 0)
-    cook = max((lot.cooking.minutes for lot in plan.lots), default=0.0)
-    run = batch.LOAD_MIN + facts.heat.presence_min
+    cook, run = _needed_min(facts)
     return (
         f"One soak takes {minutes(cook)} of cooking and filling in one go, one run "
         f"{minutes(run)} from loading until nobody is needed; the longest stretch that you are "
-        f"free is {_longest(facts)}."
+        f"free is {longest(facts)}."
     )
 
 
-def _longest(facts: Facts) -> str:
+def needed_in_one_go(facts: Facts) -> str:
+    """The stretch that cooking and canner need: one after the other, or apart with a cold place."""
+    cook, run = _needed_min(facts)
+    return minutes(max(cook, run) if facts.wish.kit.has_cold_place else cook + run)
+
+
+def _needed_min(facts: Facts) -> tuple[float, float]:
+    jars = min(facts.per_load, max(1, facts.wanted))
+    (lot,) = layout(facts, Begun(), jars, 1, 1, 0).lots
+    return lot.cooking.minutes, batch.LOAD_MIN + facts.heat.presence_min
+
+
+def longest(facts: Facts) -> str:
+    """The longest stretch that is free within two weeks."""
     wish = facts.wish
     free = intervals(wish.free, wish.place.time_zone, wish.now, wish.now + timedelta(days=14))
     return minutes(longest_stretch(free).total_seconds() / 60)

@@ -11,7 +11,14 @@ from typing import Literal
 from spawnwright.actions.plan_facts import Facts, Heat
 from spawnwright.model import batch
 from spawnwright.model.batch import Cooking, cooking
-from spawnwright.model.free_hours import CELL, Grid, cells_for, free_cells, intervals
+from spawnwright.model.free_hours import (
+    CELL,
+    Flags,
+    Grid,
+    cells_for,
+    free_cells,
+    intervals,
+)
 from spawnwright.model.schedule import Chore, Lot, Problem, Run, Sterile, Waits
 
 State = Literal["new", "soaking", "drained"]
@@ -205,31 +212,33 @@ class Clock:
     """The grid that a plan lies on, and its free cells."""
 
     grid: Grid
-    free: tuple[tuple[datetime, datetime], ...]
-
-    @classmethod
-    def over(cls, facts: Facts, days: float, *, longer: timedelta = timedelta()) -> Clock:
-        """From now, or the start that was asked for, over so many days.
-
-        `longer` makes every free interval longer at its end, to see what that would free.
-        """
-        wish = facts.wish
-        first = wish.now if wish.goal.start is None else max(wish.now, wish.goal.start)
-        begin = first + CELL - timedelta(microseconds=1)  # the first whole quarter hour from then
-        last = first + timedelta(days=days)
-        free = intervals(wish.free, wish.place.time_zone, first, last)
-        return cls(Grid.over(begin, last), tuple((a, b + longer) for a, b in free))
+    free: Flags
 
     def at(self, cell: int, minutes: float = 0.0) -> datetime:
         """The instant of a cell, so many minutes later [UTC]."""
         return self.grid.instant(cell) + timedelta(minutes=minutes)
 
 
+def clock_over(facts: Facts, days: float) -> Clock:
+    """From now, or the start that was asked for, over so many days; made once for each span."""
+    kept = facts.clocks
+    if days not in kept:
+        wish = facts.wish
+        first = wish.now if wish.goal.start is None else max(wish.now, wish.goal.start)
+        begin = first + CELL - timedelta(microseconds=1)  # the first whole quarter hour from then
+        last = first + timedelta(days=days)
+        free = tuple(intervals(wish.free, wish.place.time_zone, first, last))
+        grid = Grid.over(begin, last)
+        kept[days] = Clock(grid, free_cells(free, grid))
+    clock: Clock = kept[days]
+    return clock
+
+
 def problem_of(facts: Facts, plan: Layout, heat: Heat, clock: Clock, *, cold: bool) -> Problem:
     """The layout as a problem for the search, in quarter hours."""
     lots = tuple(_cells(facts, lot, heat, clock.grid) for lot in plan.lots)
     return Problem(
-        free=free_cells(clock.free, clock.grid),
+        free=clock.free,
         lots=lots,
         waits=Waits(cold_loads=int(cold)),
         inoculate_min=(float(batch.INOCULATE_MIN), float(batch.INOCULATE_JAR_MIN)),

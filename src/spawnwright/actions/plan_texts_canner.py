@@ -176,6 +176,7 @@ def inoculate(
     culture, zone = facts.wish.culture, facts.wish.place.time_zone
     jars = sum(count for _, count in groups)
     dose = milliliters(culture.dose_m3)
+    told = syringes(groups, culture.dose_m3, jars_before)
     controls = [run for run, _ in groups if run.controls]
     control = "".join(
         f" {codes(run.number, run.jars, run.jars)} gets none: it is the control."
@@ -194,7 +195,7 @@ def inoculate(
         "closed jar. Wipe the port with alcohol and let it dry. Warm the needle to red in the "
         "flame if you use one, let it cool, waste the first drop, then inject, the needle turned "
         f"so that the liquid runs down the glass. {dose} a jar, "
-        f"{milliliters(culture.dose_m3 * jars)} in all. {syringes(groups, culture.dose_m3, jars_before)}"
+        f"{milliliters(culture.dose_m3 * jars)} in all. {told}"
         f"{control} Roll each jar, label it with date, species and syringe. At the latest by "
         f"{clock(latest, zone)}: sterile jars keep 7 days (common practice).",
         (
