@@ -274,7 +274,7 @@ def _under_way(table: WishTable, zone: tzinfo, now: datetime) -> UnderWay:
         what = "sterile_jars" if what == "sterile" else what
         if bool(amount) != (since[key] is not None):
             raise table.contradiction(
-                key if amount else what, f"{what} and {key} go together; one of them is missing"
+                what if amount else key, f"{what} and {key} go together; one of them is missing"
             )
         moment = since[key]
         if moment is not None and moment > now:

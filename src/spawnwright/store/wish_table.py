@@ -252,7 +252,9 @@ class WishTable:
             if not isinstance(value, str):
                 raise self.problem(key, f"{value!r} is no name.")
             beside = self.folder / value
-            is_file = value.lower().endswith(".toml") and beside.is_file()
+            is_file = value.lower().endswith(".toml")
+            if is_file and not beside.is_file():
+                raise self.problem(key, f"there is no file {beside}.")
             return catalog.find(record_type, name, str(beside) if is_file else value)
         except BadFile:
             raise
