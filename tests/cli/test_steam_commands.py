@@ -175,6 +175,7 @@ def test_lethality_of_the_counted_run(answer_of, log):
 
     assert set(found) == {
         "lethality_min", "peak_c", "minutes_above_reference", "f0_curve_min",
+        "readings_left_out", "left_out",
     }  # fmt: skip
     assert found["lethality_min"] == pytest.approx(11.85, abs=0.005)
     assert found["peak_c"] == 123.0
@@ -184,6 +185,22 @@ def test_lethality_of_the_counted_run(answer_of, log):
     assert found["f0_curve_min"][0] == 0.0
     assert found["f0_curve_min"][-1] == found["lethality_min"]
     assert np.all(np.diff(found["f0_curve_min"]) >= 0)
+
+
+def test_faults_are_counted_in_the_answer_and_on_standard_error(answer_of, capsys, tmp_path):
+    """A disconnected sensor at one reading of many: said in both, and not in the sum."""
+    rows = [f"{minute},{121.11 if minute != 10 else -127}" for minute in range(21)]
+    path = tmp_path / "fault.csv"
+    path.write_text("\n".join(["time_min,core_c", *rows]))
+    found = answer_of("lethality", str(path))
+
+    assert found["lethality_min"] == pytest.approx(20.0, rel=1e-9)
+    assert found["readings_left_out"] == 1
+    assert found["left_out"] == [{"row": 12, "fault": "sensor not connected", "value_c": -127.0}]
+    assert len(found["f0_curve_min"]) == 20
+    assert "1 sensor not connected (row 12 (-127 °C))" in run(capsys, "lethality", str(path))[2]
+    other = answer_of("survivors", str(path), "--d", "2 min", "--z", "10 C")
+    assert other["readings_left_out"] == 1
 
 
 @pytest.mark.parametrize(

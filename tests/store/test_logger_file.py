@@ -207,9 +207,11 @@ def test_what_was_written_is_read(tmp_path_factory, seconds, start, tenths, sepa
     instants = [start]
     for step in seconds:
         instants.append(instants[-1] + timedelta(seconds=step))
-    values = tenths.draw(
-        st.lists(st.integers(-200, 1349), min_size=len(instants), max_size=len(instants))
+    # In steps that a jar can make: a jump there and back would be a fault of the sensor.
+    steps = tenths.draw(
+        st.lists(st.integers(-29, 29), min_size=len(instants), max_size=len(instants))
     )
+    values = np.clip(tenths.draw(st.integers(-200, 1349)) + np.cumsum(steps), -200, 1349)
     decimal = "." if separator == "," else ","
     written = [f"{value / 10:.1f}".replace(".", decimal) for value in values]
     lines = [

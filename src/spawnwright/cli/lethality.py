@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from spawnwright.cli import answer
-from spawnwright.cli.log_options import reads_log, say_what_was_read
+from spawnwright.cli.log_options import left_out_values, reads_log, say_what_was_read
 from spawnwright.cli.options import Quantity
 
 if TYPE_CHECKING:
@@ -33,7 +33,8 @@ def command(path: Any, choices: Any, reference: float, z: float, rule: Any) -> a
     LOG is a logger's text file, with a header or without: times (minutes, or what the header
     names; h:mm:ss; a clock; dates) and temperatures, in columns separated by commas, semicolons
     or tabs. What was read is said on standard error. What the file does not decide is refused,
-    with the option that decides it.
+    with the option that decides it. Faults of the sensor (no reading, -127, 85 at power-on, single
+    spikes) are left out: readings_left_out counts them, left_out lists them.
     """
     from spawnwright.actions.readings import lethality_of_log
 
@@ -45,6 +46,7 @@ def command(path: Any, choices: Any, reference: float, z: float, rule: Any) -> a
             "peak_c": found.peak_c,
             "minutes_above_reference": found.minutes_above,
             "f0_curve_min": found.curve_min,
+            **left_out_values(found.readings),
         }
     )
     return _text(page, found)

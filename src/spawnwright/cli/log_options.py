@@ -99,3 +99,26 @@ def say_what_was_read(readings: Readings) -> None:
 
     for sentence in readings.account:
         note(sentence)
+
+
+_LISTED = 100  # faults that are listed one by one
+
+
+def left_out_values(readings: Readings) -> dict[str, Any]:
+    """The keys that tell of faults of the sensor: their number, and the first hundred."""
+    from math import isnan
+
+    from spawnwright.records.readings import FAULTS
+
+    gone = readings.left_out
+    listed = zip(
+        gone.rows[:_LISTED].tolist(), gone.value_c[:_LISTED].tolist(),
+        gone.fault[:_LISTED].tolist(), strict=True,
+    )  # fmt: skip
+    return {
+        "readings_left_out": len(gone),
+        "left_out": [
+            {"row": row, "fault": FAULTS[fault], "value_c": None if isnan(value) else value}
+            for row, value, fault in listed
+        ],
+    }

@@ -7,7 +7,7 @@ from typing import Any
 import click
 
 from spawnwright.cli import answer
-from spawnwright.cli.log_options import reads_log, say_what_was_read
+from spawnwright.cli.log_options import left_out_values, reads_log, say_what_was_read
 from spawnwright.cli.options import Quantity
 
 
@@ -38,14 +38,17 @@ def command(
     LOG is a logger's text file, with a header or without: times (minutes, or what the header
     names; h:mm:ss; a clock; dates) and temperatures, in columns separated by commas, semicolons
     or tabs. What was read is said on standard error. What the file does not decide is refused,
-    with the option that decides it.
+    with the option that decides it. Faults of the sensor (no reading, -127, 85 at power-on, single
+    spikes) are left out: readings_left_out counts them, left_out lists them.
     """
     from spawnwright.actions.readings import survivors_of_log
 
     found = survivors_of_log(path, choices, d_min=d / 60.0, z_c=z, reference_c=reference, rule=rule)
     say_what_was_read(found.readings)
     power = found.log10_reduction
-    page = answer.Answer({"log10_reduction": found.log10_reduction})
+    page = answer.Answer(
+        {"log10_reduction": found.log10_reduction, **left_out_values(found.readings)}
+    )
     page.rows(
         ("killed", f"{power:.2f}", "powers of ten"),
         ("one is left alive of", f"{10**power:.3g}" if power < 15 else "over 10^15", "spores"),

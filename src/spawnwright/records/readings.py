@@ -25,12 +25,41 @@ class ReadingChoices:
     dates: str | None = None
 
 
+FAULTS = ("no reading", "sensor not connected", "out of range", "power-on value", "spike")
+"""Why a reading is left out; the rules are in `store/logger_faults.py`."""
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """Readings that measure nothing, in order, as arrays of one length."""
+
+    rows: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, np.int64))
+    """In the file, from 1."""
+    time_s: NDArray[np.float64] = field(default_factory=lambda: np.zeros(0))
+    value_c: NDArray[np.float64] = field(default_factory=lambda: np.zeros(0))
+    """NaN where nothing was read."""
+    fault: NDArray[np.int8] = field(default_factory=lambda: np.zeros(0, np.int8))
+    """Place in `FAULTS`."""
+
+    def __len__(self) -> int:
+        return len(self.rows)
+
+    def counts(self) -> dict[str, int]:
+        """How many there are of each fault that occurs."""
+        counted = {name: int(np.sum(self.fault == place)) for place, name in enumerate(FAULTS)}
+        return {name: count for name, count in counted.items() if count}
+
+
 @dataclass(frozen=True)
 class Readings:
-    """Temperatures of one column of a logger file, in order, the first at time zero."""
+    """Temperatures of one column of a logger file, in order; its first row is time zero.
+
+    Faults of the sensor are left out, so the first reading that is left may come later.
+    """
 
     time_s: NDArray[np.float64]
     temperature_c: NDArray[np.float64]
     column: str
     account: tuple[str, ...] = field(default=())
     """What was read, and what was assumed, a sentence each."""
+    left_out: LeftOut = field(default_factory=LeftOut)

@@ -3,7 +3,8 @@
 The file is read whole, laid out from a sample of its lines (`logger_layout`), and parsed in
 pieces of some thousand lines: by numpy at once (`logger_quick`), and where that is not sure, row
 by row.
-Nothing is mended silently: a row that cannot be read is refused by its number.
+Nothing is mended silently: a row that cannot be read is refused by its number, and readings that
+are faults of the sensor (`logger_faults`) are left out with their count.
 """
 
 from __future__ import annotations
@@ -19,10 +20,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spawnwright.errors import BadFile
-from spawnwright.records.readings import ReadingChoices, Readings
+from spawnwright.records.readings import FAULTS, LeftOut, ReadingChoices, Readings
 from spawnwright.store import logger_quick, logger_times
-from spawnwright.store.logger_layout import Layout, find_layout
-from spawnwright.store.logger_order import TimeColumn, seconds_from_start
+from spawnwright.store.logger_faults import MOST_FAULTS, NO_READING, fault_codes
+from spawnwright.store.logger_layout import Layout, find_layout, split
+from spawnwright.store.logger_order import (
+    TimeColumn,
+    refuse_gaps_of_faults,
+    seconds_from_start,
+)
 from spawnwright.store.logger_times import BadCell, Stamps
 
 Floats = NDArray[np.float64]
@@ -30,7 +36,6 @@ Floats = NDArray[np.float64]
 _LARGEST_FILE = 2_000_000_000  # bytes; beyond it no logger writes, and memory ends
 _PIECE = 4_000_000  # bytes parsed at a time
 _SAMPLE = 300  # lines looked at for the layout
-_HOTTEST_C, _COLDEST_C = 200.0, -90.0  # no steam vessel, no freezer
 _CELSIUS_UP_TO, _FAHRENHEIT_UP_TO = 135.0, 300.0
 """A peak up to the first is °C without asking: in °F it would be too cold for any kill by steam.
 Between the two it could be either; above the second, neither."""
@@ -52,23 +57,76 @@ def read_logger_file(path: Path, choices: ReadingChoices | None = None) -> Readi
     layout = find_layout(_sample(data), choices, origin)
     table = _Table(data, layout, origin)
     del data
-    times, temperatures = table.read()
+    times, values = table.read()
     rows = table.row_numbers
-    if len(temperatures) < 2:
+    if len(values) < 2:
         raise BadFile(f"{origin} holds a single reading; at least two are needed.")
-    temperatures, unit_sentence = _in_celsius(temperatures, layout, rows, origin)
     time_s, time_sentence = seconds_from_start(times, layout, choices, rows, origin)
+    celsius, unit_sentence = _in_celsius(time_s, values, layout, origin)
     step_s = float(np.median(np.diff(time_s)))
+    kept, left_out = _without_faults(path, layout, rows, time_s, celsius, step_s)
     account = [
         f"Read {origin}: {len(time_s)} readings, {_span(time_s[-1])} long, usually "
         f"{_span(step_s)} apart, from row {rows[0]} to row {rows[-1]} of the file.",
         time_sentence,
-        f"Temperature: {_column_name(layout)}, {unit_sentence}; first {temperatures[0]:.5g} °C, "
-        f"last {temperatures[-1]:.5g} °C.",
+        f"Temperature: {_column_name(layout)}, {unit_sentence}; first {celsius[kept][0]:.5g} °C, "
+        f"last {celsius[kept][-1]:.5g} °C.",
     ]
     if layout.passed_over:
         account.append(f"Lines above the table, passed over: {layout.passed_over}.")
-    return Readings(time_s, temperatures, layout.value_name, tuple(account))
+    if len(left_out):
+        account.append(said_of_faults(left_out))
+    return Readings(time_s[kept], celsius[kept], layout.value_name, tuple(account), left_out)
+
+
+def _without_faults(
+    path: Path,
+    layout: Layout,
+    rows: NDArray[np.int64],
+    time_s: Floats,
+    celsius: Floats,
+    step_s: float,
+) -> tuple[NDArray[np.bool_], LeftOut]:
+    """Which readings are kept, and those that are not; refused if they are too many."""
+    origin, codes = str(path), fault_codes(time_s, celsius)
+    kept = codes < 0
+    gone = np.flatnonzero(~kept)
+    if len(gone) and (len(gone) >= MOST_FAULTS * len(codes) or len(codes) - len(gone) < 2):
+        row = int(rows[gone[0]])
+        why = _fault_sentence(path, layout, row, float(celsius[gone[0]]))
+        others = (
+            f" {len(gone)} of {len(codes)} readings are such faults; they are left out only where "
+            "they are fewer than one in five."
+        )
+        raise BadFile(f"{origin}: row {row} of the file (reading {gone[0] + 1}) {why}.{others}")
+    if len(gone):
+        refuse_gaps_of_faults(time_s[kept], step_s, rows[kept], origin)
+    return kept, LeftOut(rows[gone], time_s[gone], celsius[gone], codes[gone])
+
+
+def _fault_sentence(path: Path, layout: Layout, row: int, value_c: float) -> str:
+    if np.isnan(value_c):
+        line = _text_bytes(path, str(path)).split(b"\n")[row - 1]
+        cell = split(_decoded(line), layout.separator, layout.is_quoted)[layout.value_column]
+        return f"is no temperature: {_not_a_number(cell, layout.decimal)}"
+    return (
+        f"says {value_c:g} °C, which no grain jar has there; a sensor fault, or the wrong --unit "
+        "or --column"
+    )
+
+
+def said_of_faults(left_out: LeftOut) -> str:
+    """One sentence on what was left out, with the first rows of each fault."""
+    parts = []
+    for name, count in left_out.counts().items():
+        places = np.flatnonzero(left_out.fault == FAULTS.index(name))[:3]
+        shown = ", ".join(
+            f"row {left_out.rows[place]}"
+            + ("" if np.isnan(left_out.value_c[place]) else f" ({left_out.value_c[place]:.5g} °C)")
+            for place in places
+        )
+        parts.append(f"{count} {name} ({shown}{', ...' if count > 3 else ''})")
+    return f"Left out as faults of the sensor: {len(left_out)} readings: {'; '.join(parts)}."
 
 
 def _text_bytes(path: Path, origin: str) -> bytes:
@@ -178,8 +236,12 @@ class _Table:
         lines = piece.split(b"\n")
         rows = np.array([row + n for n, line in enumerate(lines) if line.strip()], np.int64)
         cells = self._cells([line for line in lines if line.strip()], rows)
-        temperatures = self._numbers([each[self.layout.value_column] for each in cells], rows)
-        return _Piece(rows, self._times(cells, rows), temperatures)
+        values = [each[self.layout.value_column] for each in cells]
+        missing = np.array([cell.strip().lower() in NO_READING for cell in values])
+        numbers = self._numbers(
+            [b"0" if gone else cell for cell, gone in zip(values, missing, strict=True)], rows
+        )
+        return _Piece(rows, self._times(cells, rows), np.where(missing, np.nan, numbers))
 
     def _cells(self, lines: Sequence[bytes], rows: NDArray[np.int64]) -> list[list[bytes]]:
         separator = self.layout.separator
@@ -216,15 +278,8 @@ class _Table:
             if not re.fullmatch(
                 r"[+-]?(\d+X?\d*|X\d+)([eE][+-]?\d+)?".replace("X", "," if comma else r"\."), text
             ):
-                raise self._refusal(rows[place], self._not_a_number(text))
+                raise self._refusal(rows[place], _not_a_number(text, self.layout.decimal))
         raise AssertionError("a cell that numpy refuses is no number")
-
-    def _not_a_number(self, text: str) -> str:
-        if not text:
-            return "a cell is empty where a number is needed"
-        sign = "comma" if self.layout.decimal == "," else "point"
-        hint = " (--decimal says otherwise)" if "," in text or "." in text else ""
-        return f"{text[:40]!r} is not a number with a decimal {sign}{hint}"
 
     def _times(self, cells: list[list[bytes]], rows: NDArray[np.int64]) -> Floats | Stamps:
         places = self.layout.time_columns
@@ -247,12 +302,19 @@ class _Table:
         return BadFile(f"{self.origin}: row {row} of the file (reading {reading}): {why}.")
 
 
-def _in_celsius(
-    values: Floats, layout: Layout, rows: NDArray[np.int64], origin: str
-) -> tuple[Floats, str]:
+def _not_a_number(text: str, decimal: str) -> str:
+    if not text:
+        return "a cell is empty where a number is needed"
+    sign = "comma" if decimal == "," else "point"
+    hint = " (--decimal says otherwise)" if "," in text or "." in text else ""
+    return f"{text[:40]!r} is not a number with a decimal {sign}{hint}"
+
+
+def _in_celsius(time_s: Floats, values: Floats, layout: Layout, origin: str) -> tuple[Floats, str]:
     unit, sentence = layout.unit, f"in °{layout.unit}"
     if unit is None:
-        peak = float(np.max(values))
+        sound = values[fault_codes(time_s, values, has_unit=False) < 0]
+        peak = float(np.max(sound, initial=-np.inf))
         if peak > _FAHRENHEIT_UP_TO:
             raise BadFile(
                 f"{origin}: {_column_name(layout)} reaches {peak:g}, which is no temperature of "
@@ -265,14 +327,6 @@ def _in_celsius(
             )
         unit, sentence = "C", "taken as °C, which nothing in the file says (--unit)"
     celsius = (values - 32.0) * (5.0 / 9.0) if unit == "F" else values
-    wild = (celsius > _HOTTEST_C) | (celsius < _COLDEST_C)
-    if np.any(wild):
-        place = int(np.argmax(wild))
-        raise BadFile(
-            f"{origin}: row {rows[place]} of the file (reading {place + 1}) says "
-            f"{values[place]:g} °{unit}, which no grain jar has; a sensor fault, or the wrong "
-            "--unit or --column."
-        )
     return np.asarray(celsius, dtype=np.float64), sentence
 
 

@@ -16,6 +16,7 @@ from spawnwright.errors import BadFile
 from spawnwright.records.readings import ReadingChoices
 from spawnwright.store import logger_columns
 from spawnwright.store.logger_columns import Columns, is_reading
+from spawnwright.store.logger_faults import NO_READING
 
 Row = tuple[int, list[str]]  # number in the file from 1, cells
 
@@ -135,12 +136,28 @@ def _table(rows: Sequence[Row], origin: str) -> tuple[int, int]:
     for place, (number, cells) in enumerate(rows):
         if sum(map(is_reading, cells)) >= 2:
             if len(cells) == width:
-                return width, place
+                return width, _first_with_gaps(rows, width, place)
             raise BadFile(
                 f"{origin}: row {number} of the file has {len(cells)} columns, others {width}; "
                 "mend that row, or check --separator and --decimal."
             )
     raise AssertionError("a width was counted, so a row has it")
+
+
+def _first_with_gaps(rows: Sequence[Row], width: int, start: int) -> int:
+    """The place of the first row with readings, of which some may say that nothing was read."""
+    while start and len(rows[start - 1][1]) == width:
+        cells = rows[start - 1][1]
+        has_reading = any(map(is_reading, cells))
+        if not has_reading or not all(is_reading(cell) or is_no_reading(cell) for cell in cells):
+            break
+        start -= 1
+    return start
+
+
+def is_no_reading(cell: str) -> bool:
+    """Whether a cell says that nothing was read."""
+    return cell.strip().lower().encode() in NO_READING
 
 
 def _header(
@@ -177,8 +194,7 @@ def _refuse_readings_above(
         chosen = (*times, *values) if place == len(rows) - 1 else times
         if len(cells) != width:
             continue
-        has_gaps_only = any(cells) and all(is_reading(cell) or not cell for cell in cells)
-        if has_gaps_only or any(is_reading(cells[each]) for each in chosen):
+        if any(is_reading(cells[each]) for each in chosen):
             bad = next((cell for cell in cells if not is_reading(cell)), cells[-1])
             what = f"{bad!r} is not a number or a time" if bad else "a cell is empty"
             raise BadFile(f"{origin}: row {number} of the file: {what}.")

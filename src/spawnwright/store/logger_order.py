@@ -136,7 +136,11 @@ def _problem(seconds: Floats) -> tuple[int, str] | None:
             else ""
         )
         return place + 1, f"is earlier than the reading before; sort the file by time{back}"
-    usual = float(np.median(steps))
+    return _gap(seconds, float(np.median(steps)))
+
+
+def _gap(seconds: Floats, usual: float) -> tuple[int, str] | None:
+    steps = np.diff(seconds)
     gaps = steps > _LARGEST_GAP * usual * (1.0 + 1e-9)
     if np.any(gaps):
         place = int(np.argmax(gaps))
@@ -145,6 +149,17 @@ def _problem(seconds: Floats) -> tuple[int, str] | None:
             f"usual {usual / 60:.4g} min; what happened between is unknown, so cut the file there"
         )
     return None
+
+
+def refuse_gaps_of_faults(kept_s: Floats, usual_s: float, rows: Rows, origin: str) -> None:
+    """Raise for a gap that left-out readings leave, by the rule that holds for other gaps."""
+    problem = _gap(kept_s, usual_s)
+    if problem is not None:
+        place, why = problem
+        raise BadFile(
+            f"{origin}: row {rows[place]} of the file {why}. The readings between, from row "
+            f"{rows[place - 1] + 1} on, are faults of the sensor."
+        )
 
 
 def _name(layout: Layout) -> str:

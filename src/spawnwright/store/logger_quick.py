@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spawnwright.store import logger_times
+from spawnwright.store.logger_faults import NO_READING
 from spawnwright.store.logger_layout import Layout
 from spawnwright.store.logger_times import BadCell, Stamps
 
@@ -37,8 +38,8 @@ def columns(piece: bytes, layout: Layout) -> tuple[Floats | Stamps, Floats] | No
     if len(layout.time_columns) > 1:
         return None
     times = _column(letters, marks, layout.time_columns[0])
-    values = _column(letters, marks, layout.value_column)
-    temperatures = None if values is None else _numbers(values, layout.decimal)
+    values = _column(letters, marks, layout.value_column, may_be_empty=True)
+    temperatures = None if values is None else _numbers(values, layout.decimal, may_miss=True)
     if times is None or temperatures is None:
         return None
     if layout.time_kind == "number":
@@ -88,13 +89,13 @@ def _all_numbers(piece: bytes, layout: Layout, rows: int) -> Floats | None:
 
 
 def _column(
-    letters: NDArray[np.uint8], ends: NDArray[np.int64], place: int
+    letters: NDArray[np.uint8], ends: NDArray[np.int64], place: int, may_be_empty: bool = False
 ) -> NDArray[np.bytes_] | None:
     """The cells of one column as an array of byte strings."""
     starts = ends[:, place - 1] + 1 if place else np.append(0, ends[:-1, -1] + 1)
     lengths = ends[:, place] - starts
     width = int(np.max(lengths))
-    if not 0 < width <= _WIDEST_CELL or not np.all(lengths):
+    if not 0 < width <= _WIDEST_CELL or not (may_be_empty or np.all(lengths)):
         return None
     within = np.arange(width)
     cells = letters[np.minimum(starts[:, None] + within, len(letters) - 1)]
@@ -102,7 +103,8 @@ def _column(
     return np.asarray(cells.view(f"S{width}").ravel())
 
 
-def _numbers(cells: NDArray[np.bytes_], decimal: str) -> Floats | None:
+def _numbers(cells: NDArray[np.bytes_], decimal: str, may_miss: bool = False) -> Floats | None:
+    """Numbers of plain cells; with `may_miss`, NaN where a cell says that nothing was read."""
     letters = cells.view(np.uint8)
     other = ord("." if decimal == "," else ",")
     if np.any((letters == other) | (letters == ord("_"))):
@@ -111,8 +113,18 @@ def _numbers(cells: NDArray[np.bytes_], decimal: str) -> Floats | None:
         cells = cells.copy()
         letters = cells.view(np.uint8)
         letters[letters == ord(",")] = ord(".")
+    missing = np.zeros(len(cells), np.bool_)
+    if may_miss:
+        digits = (letters >= ord("0")) & (letters <= ord("9"))
+        bare = np.flatnonzero(~digits.reshape(len(cells), -1).any(axis=1))
+        marks = [place for place in bare if bytes(cells[place]).strip().lower() in NO_READING]
+        missing[marks] = True
+        cells = np.where(missing, b"0", cells) if marks else cells
     try:
         numbers = cells.astype(np.float64)
     except ValueError:
         return None
-    return numbers if np.all(np.isfinite(numbers)) else None
+    if not np.all(np.isfinite(numbers)):
+        return None
+    numbers[missing] = np.nan
+    return numbers
