@@ -4,17 +4,8 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from spawnwright.model.schedule import (
-    Chore,
-    Lot,
-    Placement,
-    Problem,
-    Run,
-    Sterile,
-    Waits,
-    earliest,
-    latest,
-)
+from spawnwright.model.schedule import earliest, latest
+from spawnwright.model.schedule_problem import Chore, Lot, Placement, Problem, Run, Sterile, Waits
 
 RUN = Run(jars=7, load=1, to_zero=14, presence=14, cool=30, reuse=32)
 LOT = Lot(runs=(RUN,), cook=11, drained=4, lids=9, soak=(49, 72, 96))

@@ -25,7 +25,8 @@ from spawnwright.model import batch
 from spawnwright.model.chances import chance_by, chance_of_enough_good, plus_days
 from spawnwright.model.free_hours import cells_for
 from spawnwright.model.open_cells import Calendar
-from spawnwright.model.schedule import Placement, Problem, earliest, latest
+from spawnwright.model.schedule import earliest, latest
+from spawnwright.model.schedule_problem import Placement, Problem
 
 MORE_RUNS = 3
 """Runs beyond the fewest that hold the jars, tried for the sake of the chance."""
@@ -67,6 +68,7 @@ class Solution:
 
     share: Share
     layout: Layout
+    problem: Problem
     placement: Placement
     heat: Heat
     clock: Clock
@@ -273,6 +275,7 @@ def _scheduled(
     return Solution(
         share,
         share.layout(facts),
+        problem,
         placed,
         heat,
         clock,

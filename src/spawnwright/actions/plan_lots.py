@@ -19,7 +19,7 @@ from spawnwright.model.free_hours import (
     free_cells,
     intervals,
 )
-from spawnwright.model.schedule import Chore, Lot, Problem, Run, Sterile, Waits
+from spawnwright.model.schedule_problem import Chore, Lot, Problem, Run, Sterile, Waits
 
 State = Literal["new", "soaking", "drained"]
 CURE_CELLS = cells_for(24 * 60)

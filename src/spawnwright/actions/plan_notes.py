@@ -13,6 +13,7 @@ from spawnwright.actions.plan_menu import runs_for_control
 from spawnwright.actions.plan_said import clock, counted, day
 from spawnwright.model.chances import after_clean_test, most_spoiled_after_clean
 from spawnwright.model.fill import FULLEST
+from spawnwright.model.schedule import latest_cooking
 from spawnwright.records.plan import ReadyBand, Step
 from spawnwright.units import written_duration, written_mass
 
@@ -27,7 +28,7 @@ def notes(
         each
         for part in (
             under_way(facts, solution),
-            _can_wait(facts, steps),
+            _can_wait(facts, solution, steps),
             _culture(facts, solution),
             _controls(facts, solution),
             _heat(facts, solution),
@@ -73,20 +74,34 @@ def under_way(facts: Facts, solution: Solution) -> Iterator[str]:
         )
 
 
-def _can_wait(facts: Facts, steps: Iterable[Step]) -> Iterator[str]:
+def _can_wait(facts: Facts, solution: Solution, steps: Iterable[Step]) -> Iterator[str]:
     """For what is under way: how long each next thing can wait."""
     way, zone = facts.wish.under_way, facts.wish.place.time_zone
     if not (way.soaking_kg or way.drained_kg or way.sterile_jars):
         return
+    lots = solution.layout.lots
+    if lots and lots[0].state != "new":
+        cell = latest_cooking(solution.problem, solution.placement)
+        first = "weighing" if lots[0].state == "drained" else "rinsing"
+        begun = solution.placement.lots[0].cook
+        yield (
+            f"With your hours, {first} can begin as late as {clock(solution.clock.at(cell), zone)}."
+            if cell > begun
+            else f"With your hours, {first} cannot wait: "
+            f"{clock(solution.clock.at(begun), zone)} is the last moment for it."
+        )
     waiting = [
-        f"{step.title.lower()} until {clock(step.latest, zone)}"
+        f"{step.title[0].lower()}{step.title[1:]} until {clock(step.latest, zone)}"
         for step in steps
         if step.latest is not None
         and step.latest.timestamp() - step.at.timestamp() > 60
         and step.kind in ("rinse", "load", "inoculate", "soak")
     ]
     if waiting:
-        yield f"What can wait, and how long: {'; '.join(waiting[:MOST_WAITING])}."
+        yield (
+            "By the waiting limits alone, each for itself, can wait: "
+            f"{'; '.join(waiting[:MOST_WAITING])}."
+        )
 
 
 def _culture(facts: Facts, solution: Solution) -> Iterator[str]:

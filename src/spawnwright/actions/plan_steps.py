@@ -12,7 +12,7 @@ from spawnwright.actions.plan_facts import Facts
 from spawnwright.actions.plan_lots import CURE_CELLS, LotPlan, first_lot_past
 from spawnwright.actions.plan_said import Said
 from spawnwright.model import batch
-from spawnwright.model.schedule import PlacedLot
+from spawnwright.model.schedule_problem import PlacedLot
 from spawnwright.model.soak import COVER_M3_KG
 from spawnwright.records.plan import Step, StepKind
 

@@ -10,7 +10,7 @@ from spawnwright.actions.plan_lots import DRAINED, DRAINED_COLD, STERILE, LotPla
 from spawnwright.actions.plan_said import Said
 from spawnwright.actions.plan_steps import Steps, later
 from spawnwright.model import batch
-from spawnwright.model.schedule import PlacedLot, Session
+from spawnwright.model.schedule_problem import PlacedLot, Session
 from spawnwright.records.plan import Step, StepKind, SterilizerRun
 
 

@@ -14,7 +14,7 @@ from spawnwright.actions.plan_said import codes
 from spawnwright.actions.plan_steps import Steps, later
 from spawnwright.model.batch import LOOK_MIN
 from spawnwright.model.free_hours import intervals
-from spawnwright.model.schedule import Session
+from spawnwright.model.schedule_problem import Session
 from spawnwright.records.band import Band
 from spawnwright.records.plan import ReadyBand, Step
 

@@ -10,130 +10,21 @@ Formulation, checks and limits: docs/models/plan.md.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from spawnwright.model.free_hours import Flags, cells_for
 from spawnwright.model.open_cells import NEVER, Calendar, Cells
-
-
-@dataclass(frozen=True)
-class Run:
-    """One load of the canner, in cells: how long each part of it takes."""
-
-    jars: int
-    load: int
-    to_zero: int
-    """From heat on to zero pressure."""
-    presence: int
-    """From heat on until nobody is needed any more."""
-    cool: int
-    """From zero pressure until the jars can be inoculated."""
-    reuse: int
-    """From zero pressure until the canner can be loaded again."""
-
-
-@dataclass(frozen=True)
-class Lot:
-    """One soak and its runs, in cells; what is under way has its beginning."""
-
-    runs: tuple[Run, ...]
-    cook: int
-    """From rinsing (or weighing, if it is drained already) to the last jar filled."""
-    drained: int = 0
-    """From the start of that until the first grain is drained."""
-    lids: int = 0
-    """From the start of that until the first lid goes on."""
-    soak: tuple[int, int, int] | None = None
-    """Least, best and most; none if it is drained already."""
-    soaking_since: int | None = None
-    drained_since: int | None = None
-    is_cold: bool = False
-    """Whether drained grain that is under way stands in the cold already."""
-
-
-@dataclass(frozen=True)
-class Chore:
-    """Something to be done once before a lot, in its own stretch of free hours.
-
-    It ends at least `gap` before the lot's first lid goes on (`before_lids`) or before its
-    cooking begins, and at best between the two of `best_gap`.
-    """
-
-    key: str
-    cells: int
-    gap: int = 0
-    before_lids: bool = False
-    best_gap: tuple[int, int] | None = None
-    lot: int = 0
-
-
-@dataclass(frozen=True)
-class Sterile:
-    """Jars that are sterile already: when they are cool enough, and until when they are good."""
-
-    jars: int
-    cool: int
-    until: int
-
-
-@dataclass(frozen=True)
-class Waits:
-    """Waiting limits in cells, and how many loads find room in the cold."""
-
-    drained: int = cells_for(6 * 60)
-    drained_cold: int = cells_for(24 * 60)
-    sterile: int = cells_for(7 * 24 * 60)
-    together: int = cells_for(3 * 24 * 60)
-    """Sterile jars do not wait longer than this for others, to be inoculated with them."""
-    cold_loads: int = 0
-
-
-@dataclass(frozen=True)
-class Problem:
-    """What is to be placed, and where it may go; cell 0 begins at or after now."""
-
-    free: Flags
-    lots: tuple[Lot, ...]
-    waits: Waits
-    inoculate_min: tuple[float, float]
-    """Minutes of an inoculation: to get ready, and for each jar."""
-    chores: tuple[Chore, ...] = ()
-    sterile: Sterile | None = None
-
-
-@dataclass(frozen=True)
-class PlacedLot:
-    """Where a lot went: cells at which its parts begin."""
-
-    soak: int | None
-    cook: int
-    loads: tuple[int, ...]
-    cold: tuple[bool, ...]
-    """Which loads wait in the cold."""
-
-
-@dataclass(frozen=True)
-class Session:
-    """One inoculation: runs `first` to `last`, counted from 1 through all lots; 0: sterile jars."""
-
-    first: int
-    last: int
-    at: int
-    cells: int
-    jars: int
-
-
-@dataclass(frozen=True)
-class Placement:
-    """A schedule."""
-
-    lots: tuple[PlacedLot, ...]
-    chores: dict[str, int]
-    sessions: tuple[Session, ...]
-    taken: Flags
-    """Cells in which the grower is busy."""
+from spawnwright.model.schedule_problem import (
+    Chore,
+    Lot,
+    PlacedLot,
+    Placement,
+    Problem,
+    Session,
+    Waits,
+)
 
 
 def earliest(problem: Problem, not_before: int = 0) -> Placement | None:
@@ -160,7 +51,7 @@ def earliest(problem: Problem, not_before: int = 0) -> Placement | None:
     calendar = Calendar(problem.free)
     placed: list[PlacedLot] = []
     chores: dict[str, int] = {}
-    busy_until = canner_free = 0
+    busy_until, canner_free = problem.cook_from, 0
     cold_left = problem.waits.cold_loads
     for number, lot in enumerate(problem.lots):
         own = [each for each in problem.chores if each.lot == number]
@@ -201,6 +92,21 @@ def latest(
         else:
             high = middle
     return found
+
+
+def latest_cooking(problem: Problem, placed: Placement) -> int:
+    """How late the first lot may be cooked so that a schedule like `placed` is still found [cell].
+
+    The grower's hours and all waiting limits hold; what comes later may move.
+    """
+    low, high = placed.lots[0].cook, len(problem.free)
+    while high - low > 1:
+        middle = (low + high) // 2
+        if earliest(replace(problem, cook_from=middle)) is None:
+            high = middle
+        else:
+            low = middle
+    return low
 
 
 @dataclass
