@@ -176,3 +176,15 @@ def test_faults_are_counted_over_all_pieces(read, monkeypatch):
     found = read({5: "", 60: "NaN", 115: "-127"})
 
     assert found.left_out.rows.tolist() == [7, 62, 117]
+
+
+def test_only_the_way_up_is_bounded(tmp_path):
+    """Heated for nine minutes and let off in one is a fact; fallen slowly and back in one is not."""
+    for cell, count in ((121.0, 0), (79.0, 1)):
+        minutes = [*range(10), 18, *range(19, 30)]
+        cells = [100.0] * 10 + [cell] + [100.0] * 11
+        path = tmp_path / "LOG.csv"
+        rows = [f"{minute},{each}" for minute, each in zip(minutes, cells, strict=True)]
+        path.write_text("\n".join(["time_min,temp_c", *rows]))
+
+        assert len(read_logger_file(path).left_out) == count
