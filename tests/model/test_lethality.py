@@ -148,12 +148,15 @@ def _history(steps: list[tuple[float, float]]) -> tuple[np.ndarray, np.ndarray]:
 
 @given(readings, st.floats(5.0, 20.0))
 def test_exact_equals_a_fine_trapezoid(steps, z):
-    """The closed form against brute force on the same straight lines."""
+    """The closed form against brute force on the same straight lines.
+
+    A trapezoid over a step of d degrees errs by (d ln 10 / z)² / 12: here by less than 0.06 %.
+    """
     times, temperatures = _history(steps)
-    fine = np.unique(np.concatenate([np.linspace(*pair, 400) for pair in pairwise(times)]))
+    fine = np.unique(np.concatenate([np.linspace(*pair, 800) for pair in pairwise(times)]))
     by_force = lethality_min(fine, np.interp(fine, times, temperatures), z_c=z, rule="trapezoid")
 
-    assert lethality_min(times, temperatures, z_c=z) == pytest.approx(by_force, rel=2e-3)
+    assert lethality_min(times, temperatures, z_c=z) == pytest.approx(by_force, rel=6e-4)
 
 
 @given(readings, st.floats(5.0, 20.0))

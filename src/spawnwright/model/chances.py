@@ -91,7 +91,7 @@ def chance_by(days: float, percentiles: Sequence[float]) -> float:
 
     Examples
     --------
-    >>> chance_by(10.5, range(1, 100))
+    >>> print(f"{chance_by(10.5, range(1, 100)):.3f}")
     0.105
     """
     known = np.asarray(percentiles, dtype=float)
