@@ -179,7 +179,7 @@ def test_faults_are_counted_over_all_pieces(read, monkeypatch):
 
 
 def test_only_the_way_up_is_bounded(tmp_path):
-    """Heated for nine minutes and let off in one is a fact; fallen slowly and back in one is not."""
+    """Nine minutes up and one down is a fact; nine minutes down and one up is a fault."""
     for cell, count in ((121.0, 0), (79.0, 1)):
         minutes = [*range(10), 18, *range(19, 30)]
         cells = [100.0] * 10 + [cell] + [100.0] * 11
