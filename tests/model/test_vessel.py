@@ -140,6 +140,25 @@ def test_cooling_lands_in_the_published_minutes():
         assert _within(published["cooling"], zero, 0.0)
 
 
+def test_a_heavy_old_canner_takes_as_long_as_is_printed():
+    """30 min for pints, 45 for quarts, masses unknown: 12 kg of metal comes within a third."""
+    time = np.linspace(0, 7200, 121)
+    load = {"pint": 9 * 0.45, "quart": 7 * 0.9}
+    for row in rows("pnw421_cooling"):
+        vessel, draw = loaded(
+            metal_kg=12.0, grain_kg=load[row["jar"]], diffusivity=1.6e-7, start_c=70.0,
+            hold_c=115.8,
+        )  # fmt: skip
+        heating = model.heat_up(vessel, draw)
+        holding = model.hold(vessel, draw, heating.modes_c, np.linspace(0, 5400, 7))
+        water = vessel.water_kg - heating.vented_kg - holding.boiled_kg[:, -1]
+
+        cooling = model.cool_down(vessel, draw, holding.modes_c[:, :, -1], water, time)
+
+        zero = float(model.time_below_s(time, cooling, vessel.boil_c)[0]) / 60
+        assert zero == pytest.approx(float(row["minutes"]), rel=1 / 3)
+
+
 def _within(row, value, slack):
     return float(row["low_min"]) - slack <= value <= float(row["high_min"]) + slack
 

@@ -30,12 +30,13 @@ from spawnwright.model.hold import (
     mean_chance,
 )
 from spawnwright.model.hold_table import HoldTable, between
-from spawnwright.model.run_inputs import MOISTURE, run_inputs
+from spawnwright.model.run_inputs import MOISTURE, WORDS, run_inputs
 from spawnwright.model.run_table import RunTable, solve
 from spawnwright.model.scenarios import Floats, Input, band, draw
 from spawnwright.model.steam import latent_heat_j_kg
 from spawnwright.model.sterilizer_run import Runs, runs
 from spawnwright.model.swelling import wet_bulk_density_kg_m3
+from spawnwright.model.transport import weight_for_state
 from spawnwright.model.vessel_history import (
     Beginning,
     VesselHistory,
@@ -44,7 +45,7 @@ from spawnwright.model.vessel_history import (
     vessel_history,
 )
 from spawnwright.records.band import Band
-from spawnwright.records.sterilizing import SterilizeQuestion
+from spawnwright.records.sterilizing import GrainState, SterilizeQuestion
 
 SCENARIOS = {"full": 2000, "quick": 500}
 VAPOR_SOLVED = {"full": 240, "quick": 120}
@@ -67,7 +68,6 @@ class _Solved:
     history: VesselHistory
     solved: RunTable
     hold_s: Floats
-    chances: Floats
     longest_s: float
 
     @property
@@ -100,10 +100,7 @@ def sterilize(question: SterilizeQuestion) -> SterilizeAnswer:
     refuse_what_cannot_be(question)
     filled = _filled(question)
     run = _solve(question)
-    recommended = least_hold_s(
-        lambda hold: _chance(run, run.table.at(hold)),
-        run.hold_s, run.chances, question.target, run.longest_s,
-    )  # fmt: skip
+    recommended = _recommended(run)
     customary = customary_hold_s(float(question.jar.nominal_volume_m3))
     hold_s, hold_is = customary[0], "customary"
     if question.hold_s is not None:
@@ -131,11 +128,7 @@ def _solve(question: SterilizeQuestion) -> _Solved:
     hold_s = _holds(question, longest)
     history = vessel_history(question, every, begun, hold_s)
     solved = solve(question, inputs, every, begun, history, hold_s, VAPOR_SOLVED[question.effort])
-    chances = mean_chance(
-        solved.table.coldest_own_z_min, every.spore_d_min, every.spores_log10_per_g,
-        every.dry_grain_kg,
-    )  # fmt: skip
-    return _Solved(question, inputs, draws, every, begun, history, solved, hold_s, chances, longest)
+    return _Solved(question, inputs, draws, every, begun, history, solved, hold_s, longest)
 
 
 def _holds(question: SterilizeQuestion, longest_s: float) -> Floats:
@@ -191,8 +184,10 @@ def _answer(
         grain_kg_per_jar=filled.grain_kg,
         dry_grain_kg_per_jar=float(np.median(run.every.dry_grain_kg)),
         hold_curve=_curve_of_holds(run),
+        hold_by_state_s=_hold_by_state(run),
         customary=CustomaryHold(*customary, *(_chance(run, run.table.at(s)) for s in customary)),
-        widest_cause=None if cause is None else cause.name,
+        widest_cause=None if cause is None else WORDS[cause.name],
+        widest_input=None if cause is None else cause.name,
         narrow_it_with="" if cause is None else cause.narrow_with,
         left_if_known=left,
         interpolation_error=float(np.interp(hold_s, run.hold_s, run.solved.error)),
@@ -203,19 +198,39 @@ def _answer(
     )
 
 
-def _chance(run: _Solved, at: HoldTable) -> float:
-    return float(
-        mean_chance(
-            at.coldest_own_z_min, run.every.spore_d_min, run.every.spores_log10_per_g,
-            run.every.dry_grain_kg,
-        )[0]
+def _chance(run: _Solved, at: HoldTable, weight: Floats | None = None) -> float:
+    return float(_chances(run, at, weight)[0])
+
+
+def _chances(run: _Solved, at: HoldTable, weight: Floats | None = None) -> Floats:
+    every = run.every
+    return mean_chance(
+        at.coldest_own_z_min, every.spore_d_min, every.spores_log10_per_g, every.dry_grain_kg,
+        weight,
     )  # fmt: skip
 
 
+def _recommended(run: _Solved, weight: Floats | None = None) -> float | None:
+    return least_hold_s(
+        lambda hold: _chance(run, run.table.at(hold), weight),
+        run.hold_s, _chances(run, run.table, weight), run.question.target, run.longest_s,
+    )  # fmt: skip
+
+
+def _hold_by_state(run: _Solved) -> dict[str, float | None]:
+    """What knowing the state of the grain would change, from the same scenarios."""
+    if run.question.pinned is not None or run.question.grain_state != "unknown":
+        return {}
+    states: tuple[GrainState, ...] = ("pours", "sticks", "smears")
+    transport = run.draws["transport"]
+    return {state: _recommended(run, weight_for_state(transport, state)) for state in states}
+
+
 def _curve_of_holds(run: _Solved) -> tuple[HoldPoint, ...]:
+    chances = _chances(run, run.table)
     return tuple(
         HoldPoint(
-            float(hold_s), float(run.chances[place]), band(run.table.f0_total_min[:, place]),
+            float(hold_s), float(chances[place]), band(run.table.f0_total_min[:, place]),
             bool(hold_s <= run.longest_s + 1e-6),
         )
         for place, hold_s in enumerate(run.hold_s)

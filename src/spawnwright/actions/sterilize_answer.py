@@ -69,8 +69,13 @@ class SterilizeAnswer:
     grain_kg_per_jar: float
     dry_grain_kg_per_jar: float
     hold_curve: tuple[HoldPoint, ...]
+    hold_by_state_s: dict[str, float | None]
+    """Recommended hold if the grain pours, sticks or smears; empty unless it is unknown."""
     customary: CustomaryHold
     widest_cause: str | None
+    """In the grower's words."""
+    widest_input: str | None
+    """The name of that input."""
     narrow_it_with: str
     left_if_known: dict[str, float] = field(default_factory=dict)
     """Width of the band of F0 that would be left if each input were known, as a share."""

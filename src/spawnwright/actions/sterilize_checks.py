@@ -5,10 +5,15 @@ from __future__ import annotations
 from spawnwright.errors import Contradiction, OutOfRange, Unusable
 from spawnwright.model.fill import FilledJar
 from spawnwright.model.loading import jars_per_load
-from spawnwright.records.sterilizing import SterilizeQuestion
+from spawnwright.records.canner import Canner
+from spawnwright.records.jar import Jar
+from spawnwright.records.sterilizing import PinnedTransport, SterilizeQuestion
+from spawnwright.store import catalog
 from spawnwright.units import psi, written_duration
 
+_ASSUMED = ("two-layer", "large-cast")
 _LEAST_GAUGE_PA = 1000.0
+_MOST_AIR = 50.0  # beyond half, what the gauge shows is mostly air and no run at all
 _STEP_PSI = 5.0  # customary weights are 5, 10 and 15 lb
 
 CAUTIONS = (
@@ -33,6 +38,13 @@ OVERNIGHT_CAUTION = (
     "Left shut overnight a canner draws a vacuum as it cools: guard the vent with a filter or "
     "foil, and let air in slowly before you open it."
 )
+
+
+def assumed_canner(jar: Jar, jars: int) -> Canner:
+    """The canner that is meant when none is named: the usual one, or the next that holds these."""
+    canners = [catalog.find(Canner, "canners", name) for name in _ASSUMED]
+    holding = [each for each in canners if jars_per_load(each, jar).jars >= jars]
+    return holding[0] if holding else canners[-1]
 
 
 def refuse_what_cannot_be(question: SterilizeQuestion) -> None:
@@ -81,23 +93,26 @@ def _refuse_pressure(question: SterilizeQuestion) -> None:
 
 
 def _refuse_numbers(question: SterilizeQuestion) -> None:
-    if question.moisture is not None and not 0.2 <= question.moisture <= 0.75:
-        raise OutOfRange("The moisture of the grain", question.moisture * 100, 20.0, 75.0, "%")
-    if not isinstance(question.start, str) and not 0.0 < question.start < 100.0:
-        raise OutOfRange("The temperature at the start", question.start, 0.0, 100.0, "°C")
-    if not 0.0 < question.target < 1.0:
-        raise OutOfRange("The chance aimed at", question.target, 0.0, 1.0, "")
-    if question.burner_w is not None and question.burner_w <= 0:
-        raise Unusable("A burner of 0 W heats nothing; give its power, such as 2 kW.")
-    pinned = question.pinned
-    if pinned is None:
-        return
-    if pinned.diffusivity_m2_s is not None and not 1e-8 <= pinned.diffusivity_m2_s <= 1e-5:
-        raise OutOfRange("The diffusivity", pinned.diffusivity_m2_s, 1e-8, 1e-5, "m²/s")
-    if pinned.pore_factor is not None and not 0.0 <= pinned.pore_factor <= 1.0:
-        raise OutOfRange("The pore factor", pinned.pore_factor, 0.0, 1.0, "")
-    if not 0.02 <= pinned.dry_conductivity_w_mk <= 3.0:
-        raise OutOfRange("The dry conductivity", pinned.dry_conductivity_w_mk, 0.02, 3.0, "W/(m K)")
+    pinned = question.pinned or PinnedTransport("conduction")
+    share = question.air_retained
+    start = None if isinstance(question.start, str) else question.start
+    moisture = None if question.moisture is None else 100 * question.moisture
+    for what, value, low, high, unit in (
+        ("The moisture of the grain", moisture, 20.0, 75.0, "%"),
+        ("The temperature at the start", start, 0.1, 99.0, "°C"),
+        ("The temperature of the room", question.room_c, -20.0, 45.0, "°C"),
+        ("The chance aimed at", question.target, 1e-9, 0.999, ""),
+        ("The burner's power", question.burner_w, 100.0, 20000.0, "W"),
+        ("The share of air left in", None if share is None else 100 * share, 0.0, _MOST_AIR, "%"),
+        ("The spores in a gram", question.spores_per_g, 1e-6, 1e9, ""),
+        ("D at 121.11 °C", question.spore_d_min, 1e-4, 100.0, "min"),
+        ("z", question.spore_z_c, 3.0, 40.0, "K"),
+        ("The diffusivity", pinned.diffusivity_m2_s, 1e-8, 1e-5, "m²/s"),
+        ("The pore factor", pinned.pore_factor, 0.0, 1.0, ""),
+        ("The dry conductivity", pinned.dry_conductivity_w_mk, 0.02, 2.5, "W/(m K)"),
+    ):
+        if value is not None and not low <= value <= high:
+            raise OutOfRange(what, value, low, high, unit)
 
 
 def warnings_of(

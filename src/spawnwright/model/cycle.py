@@ -22,9 +22,6 @@ REFERENCE_COOLING_S = Constant(
     142 * 60.0, "s", source=JUDGMENT, where="reference cycle: time constant of cooling, 142 min"
 )
 REFERENCE_ROOM_C = Constant(25.0, "°C", source=JUDGMENT, where="reference cycle: cools toward")
-COOLED_C = Constant(
-    90.0, "°C", source=JUDGMENT, where="core below which cooling adds next to nothing to F0"
-)
 
 
 @dataclass(frozen=True)

@@ -32,7 +32,11 @@ _PAIRINGS = 16  # spore draws that each scenario of the heat is paired with
 
 
 def mean_chance(
-    own_z_min: Floats, spore_d_min: Floats, spores_log10_per_g: Floats, dry_grain_kg: Floats
+    own_z_min: Floats,
+    spore_d_min: Floats,
+    spores_log10_per_g: Floats,
+    dry_grain_kg: Floats,
+    weight: Floats | None = None,
 ) -> Floats:
     """Chance of a survivor in one jar, averaged over all scenarios.
 
@@ -46,6 +50,8 @@ def mean_chance(
         Their count in a gram of dry grain, log10 [-].
     dry_grain_kg : array
         Dry grain in one jar [kg].
+    weight : array, optional
+        How much each scenario of the heat counts; all alike if not given [-].
 
     Returns
     -------
@@ -65,7 +71,8 @@ def mean_chance(
         by = shift * max(1, count // pairings)
         spores = grams * 10.0 ** np.roll(spores_log10_per_g, by)
         d = np.roll(spore_d_min, by)
-        total += chance_of_survivor(own_z_min, d[:, None], spores[:, None]).mean(axis=0)
+        chances = chance_of_survivor(own_z_min, d[:, None], spores[:, None])
+        total += np.average(chances, axis=0, weights=weight)
     return total / pairings
 
 

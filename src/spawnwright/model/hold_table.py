@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from spawnwright.model.bed import Bed, BedHistory
 from spawnwright.model.conduction import conduct, conduct_and_keep, continue_from
-from spawnwright.model.cycle import COOLED_C, Cycle
+from spawnwright.model.cycle import Cycle
 from spawnwright.model.lethality import lethality_curve_min
 from spawnwright.model.porous_bed import continue_from as continue_wet_bed
 from spawnwright.model.porous_bed import heat_wet_bed_and_keep
@@ -24,6 +24,8 @@ COOLING_TIME_S = 60.0 * np.concatenate(
     [np.arange(0, 16, 1.0), np.arange(16, 40, 3.0), np.arange(40, 90, 5.0), np.arange(90, 301, 15)]
 )
 """Instants after steam off on which cooling jars are followed."""
+
+_WET_COOLING_S = 7200.0  # a bed with vapor follows the canner down: later adds nothing
 
 
 @dataclass(frozen=True)
@@ -239,9 +241,11 @@ def vapor_table(
     without = table_of(heated, None, z_c, hold_s)
     if cooling_c is None:
         return without
+    instants = int(np.searchsorted(COOLING_TIME_S, _WET_COOLING_S)) + 1
+    after_c = cooling_c[:, :, :instants]
     cooled = continue_wet_bed(
-        state, COOLING_TIME_S, cooling_c, _pressure_pa(cooling_c, beds.ambient_pa[:, None, None]),
-        longest_step_s=beds.longest_step_s,
+        state, COOLING_TIME_S[:instants], after_c,
+        _pressure_pa(after_c, beds.ambient_pa[:, None, None]), longest_step_s=beds.longest_step_s,
     )  # fmt: skip
     gained = [_at_all(each, cooled_from, len(hold_s)) for each in _gained_min(cooled, z_c)]
     return replace(
@@ -285,7 +289,7 @@ def table_of(
 
     Notes
     -----
-    Cooling counts until the core is below 90 °C.
+    All five hours of cooling count: below 90 °C they add a fiftieth of a minute at most.
     """
     ends = np.searchsorted(heated.time_s, hold_s - 1e-6)
     without = HoldTable(
@@ -309,24 +313,9 @@ def table_of(
 
 def _gained_min(cooled: BedHistory, z_c: Floats) -> tuple[Floats, Floats, Floats]:
     """What cooling adds: F0 at core and coldest point, and there with the spores' own z."""
-    until = _cooled_at(cooled.core_c)
-    time = cooled.time_s
+    time, z = cooled.time_s, z_c[:, None]
     return (
-        _until(until, lethality_curve_min(time, cooled.core_c)),
-        _until(until, lethality_curve_min(time, cooled.coldest_c)),
-        _until(until, lethality_curve_min(time, cooled.coldest_c, z_c=z_c[:, None])),
+        lethality_curve_min(time, cooled.core_c)[..., -1],
+        lethality_curve_min(time, cooled.coldest_c)[..., -1],
+        lethality_curve_min(time, cooled.coldest_c, z_c=z)[..., -1],
     )
-
-
-def _cooled_at(core_c: Floats) -> NDArray[np.intp]:
-    """Place of the first instant from which the core stays below the cooled temperature.
-
-    The last place if the core is never that warm: what little lethality there is counts.
-    """
-    warm = core_c >= COOLED_C
-    last_warm = core_c.shape[-1] - 1 - np.argmax(warm[..., ::-1], axis=-1)
-    return np.asarray(np.minimum(last_warm + 1, core_c.shape[-1] - 1), dtype=np.intp)
-
-
-def _until(place: NDArray[np.intp], curve: Floats) -> Floats:
-    return np.asarray(np.take_along_axis(curve, place[..., None], axis=-1)[..., 0])

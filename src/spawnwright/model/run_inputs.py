@@ -6,6 +6,7 @@ Spreads are 5th and 95th percentile. `WORDS` says each in the grower's words.
 from __future__ import annotations
 
 from dataclasses import replace
+from math import log10
 
 from spawnwright.model.scenarios import Input
 from spawnwright.model.survival import spore_inputs
@@ -150,8 +151,21 @@ def run_inputs(question: SterilizeQuestion) -> list[Input]:
         Input.of("water_m3", canner.water_m3, narrow_with="measure the water you put in"),
         Input.of("spare_w", SPARE_W[canner.gauge], "lognormal",
                  narrow_with="measure the water before and after a run"),
-        *spore_inputs(),
+        *_spores(question),
     ]  # fmt: skip
+
+
+def _spores(question: SterilizeQuestion) -> list[Input]:
+    count = question.spores_per_g
+    given = {
+        "spore_log10_per_g": None if count is None else log10(count),
+        "spore_d_min": question.spore_d_min,
+        "spore_z_c": question.spore_z_c,
+    }
+    return [
+        each if given[each.name] is None else Input.fixed(each.name, given[each.name], each.unit)  # type: ignore[arg-type]
+        for each in spore_inputs()
+    ]
 
 
 def _moisture(question: SterilizeQuestion) -> Input:

@@ -37,7 +37,7 @@ WEAKEST_BURNER = Constant(
 )
 _COOLING_C = 50.0
 _LEAST_ROOM_PA = 1.0  # between vapor pressure and pressure: below it the cap holds anyway
-_TOWARD_VESSEL = 0.4  # where between mean and vessel the conductivity is taken that draws heat
+_TOWARD_VESSEL = 0.35  # where between mean and vessel the conductivity is taken that draws heat
 WATER_KG_M3 = 1000.0  # to the accuracy with which a grower fills a canner
 
 

@@ -117,3 +117,31 @@ def pore_factor(draws: Mapping[str, Floats]) -> Floats:
     """
     narrow = draws["transport"] == NARROW_PORES
     return np.where(narrow, draws["narrow_pore_factor"], draws["open_pore_factor"])
+
+
+def weight_for_state(
+    transport: Floats, asked: GrainState, drawn_for: GrainState = "unknown"
+) -> Floats:
+    """How much each scenario counts, drawn for one state of the grain and asked for another.
+
+    Parameters
+    ----------
+    transport : array
+        The way that heat moves in each scenario [-].
+    asked : str
+        The state asked about [-].
+    drawn_for : str
+        The state that the scenarios were drawn for [-].
+
+    Returns
+    -------
+    array
+        Shape (scenarios,) [-].
+    """
+    ratio = np.array(
+        [
+            new / old if old else 0.0
+            for new, old in zip(WEIGHTS[asked], WEIGHTS[drawn_for], strict=True)
+        ]
+    )
+    return np.asarray(ratio[transport.astype(int)])

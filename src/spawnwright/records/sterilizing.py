@@ -52,6 +52,12 @@ class SterilizeQuestion:
     room_c: float = 22.0
     air_retained: float | None = None
     """Share of the air left in; none means properly vented."""
+    spores_per_g: float | None = None
+    """In a gram of dry grain; none means the stated guess, like the next two."""
+    spore_d_min: float | None = None
+    """At 121.11 °C [min]."""
+    spore_z_c: float | None = None
+    """A temperature difference [K]."""
     target: float = 0.01
     """The chance of a survivor in one jar that the recommended hold is to reach."""
     pinned: PinnedTransport | None = None

@@ -1,0 +1,247 @@
+"""How hot the middle of the jar gets, how long to hold, the chance of a survivor."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from spawnwright.cli import answer
+from spawnwright.cli.options import FillOption, Listed, Plain, Quantity, Share
+
+if TYPE_CHECKING:
+    from spawnwright.records.sterilizing import PinnedTransport, SterilizeQuestion
+
+
+class StartOption(click.ParamType[Any]):
+    """A temperature, or cold, warm, hot-packed."""
+
+    name = "temperature or word"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """A word as it is, anything else as a temperature."""
+        if not isinstance(value, str):
+            return value
+        word = value.strip().lower().replace(" ", "-")
+        if word in ("cold", "warm", "hot-packed"):
+            return word
+        return Quantity("temperature").convert(value, param, ctx)
+
+
+@answer.command(
+    "sterilize",
+    example="sterilize --jar quart --fill 70% --jars 7 --grain rye --grain-state pours "
+    '--start "20 C" --gauge "15 psi" --elevation "450 m"',
+)
+@click.option("--jar", type=Listed("jars"), required=True, help="As in `./run jars`.")
+@click.option(
+    "--fill",
+    type=FillOption(),
+    required=True,
+    help='Share of the jar\'s nominal volume, or "3 cm below the rim", or grams of wet grain.',
+)
+@click.option("--jars", type=click.IntRange(1, 1000), required=True, help="In this load.")
+@click.option("--grain", type=Listed("grains"), required=True, help="As in `./run grains`.")
+@click.option(
+    "--moisture",
+    type=Share(),
+    help="Water in the grain, of its wet mass. Not known: 45 to 55 % stand in the band.",
+)
+@click.option(
+    "--grain-state",
+    type=click.Choice(("pours", "sticks", "smears", "unknown")),
+    default="unknown",
+    show_default=True,
+    help="What the filled grain does: pours through your fingers, sticks to the hand, smears.",
+)
+@click.option(
+    "--start",
+    type=StartOption(),
+    required=True,
+    help='Grain and water when the burner is lit: "20 C", cold, warm, hot-packed.',
+)
+@click.option(
+    "--gauge",
+    type=Quantity("gauge pressure"),
+    required=True,
+    help='What the weight is marked or the dial held at: "15 psi", "15 lb weight", "1 bar".',
+)
+@click.option(
+    "--elevation", type=Quantity("elevation", zero_needs_no_unit=True), help='"0 m", "4900 ft".'
+)
+@click.option(
+    "--ambient",
+    type=Quantity("absolute pressure"),
+    help="Air pressure measured at the place, not a weather report's. Wins over --elevation.",
+)
+@click.option(
+    "--boils-at", type=Quantity("temperature"), help="Where water boils there, in an open pot."
+)
+@click.option(
+    "--hold",
+    type=Quantity("duration"),
+    help="Minutes at pressure. Left out: the recommended hold, or the customary one if none is.",
+)
+@click.option(
+    "--canner",
+    type=Listed("canners"),
+    help="As in `./run canners`, or a TOML file of your own. Left out: a usual one that holds "
+    "these jars, with no rating known.",
+)
+@click.option("--burner", type=Quantity("power"), help='Full power of the burner: "2 kW".')
+@click.option(
+    "--hob",
+    type=click.Choice(("gas", "electric", "induction", "unknown")),
+    default="unknown",
+    show_default=True,
+    help="How much of it reaches the pot depends on this.",
+)
+@click.option(
+    "--room",
+    type=Quantity("temperature"),
+    default="22 C",
+    show_default=True,
+    help="Where the canner cools.",
+)
+@click.option(
+    "--air-retained",
+    type=Share(),
+    help="Share of the air left in. Left out: what ten minutes of full jet leave.",
+)
+@click.option(
+    "--spores-per-gram",
+    type=Plain("a number of spores"),
+    help="In dry grain. Left out, a stated guess: 100, a factor of ten either way (one sd).",
+)
+@click.option(
+    "--d",
+    "d_value",
+    type=Quantity("duration"),
+    help="D at 121.11 C of those spores. Left out: 0.5 min, a factor of three either way.",
+)
+@click.option(
+    "--z",
+    "z_value",
+    type=Quantity("temperature difference"),
+    help="Their z. Left out: 8 C, 1 C either way.",
+)
+@click.option(
+    "--target",
+    type=Share(),
+    default="1%",
+    show_default=True,
+    help="Chance of a survivor in a jar that the recommended hold is to reach.",
+)
+@click.option(
+    "--transport",
+    type=click.Choice(("conduction", "vapor")),
+    help="Pin how heat moves, with the numbers below; all else is then at its central value.",
+)
+@click.option("--diffusivity", type=Plain("a diffusivity", "m²/s"), help="By conduction [m²/s].")
+@click.option("--pore-factor", type=Plain("a pore factor"), help="Porosity over tortuosity [-].")
+@click.option(
+    "--dry-conductivity",
+    type=Plain("a conductivity", "W/mK"),
+    help="Of the bed without vapor, with --transport vapor. Default 0.16 W/(m K).",
+)
+@click.option(
+    "--profile",
+    type=click.Choice(("cycle", "step")),
+    default="cycle",
+    show_default=True,
+    help="step: full steam at once, no cooling counted.",
+)
+@click.option("--curve", is_flag=True, help="Add steam and core over time, likely scenario.")
+@click.option("--explain", is_flag=True, help="List every uncertain number and its source.")
+def command(curve: bool, explain: bool, **asked: Any) -> answer.Answer:
+    """How hot the middle of the jars gets, how long to hold, and what may survive.
+
+    The hold counts from the moment pressure is reached. F0 is minutes at 121.11 C with z 10 C.
+    The core is the point on the axis at half the grain's depth; the coldest point is another, and
+    decides survival and hold. f0_at_steam_off leaves out the cooling, f0_total counts it.
+    Come-up is from burner on to pressure reached. The chance of a survivor is that heat left at
+    least one spore alive that could grow, in one jar, averaged over all scenarios, every spore at
+    the coldest point: 1 - exp(-expected survivors). Spores of heat-loving species, which do not
+    grow on a shelf, are left out. The recommended hold is the least that brings this chance to
+    the target with water that fits under the rack; null if none does.
+
+    How heat moves through wet grain was never measured in a jar; the band says so. With a pinned
+    transport the cycle is the reference cycle: 15 min from the start to boiling, 10 there, 5 to
+    pressure, the hold, then cooling toward 25 C with a time constant of 142 min until the core is
+    below 90 C; bands have no width then.
+    """
+    from spawnwright.actions.sterilize import sterilize
+    from spawnwright.cli.sterilize_text import page_of, values_of
+
+    question = _question(asked)
+    found = sterilize(question)
+    values = values_of(question, found)
+    if curve:
+        from spawnwright.actions.sterilize_curve import likely_curve
+
+        line = likely_curve(question, found.hold_s)
+        values |= {
+            "time_min": line["time_s"] / 60, "steam_c": line["steam_c"], "core_c": line["core_c"],
+        }  # fmt: skip
+    for each in found.warnings:
+        answer.note(f"Warning: {each}")
+    page = page_of(answer.Answer(values), question, found, is_canner_assumed=not asked["canner"])
+    if explain:
+        from spawnwright.cli.explain import add_inputs
+
+        add_inputs(page, found.inputs, found.left_if_known)
+    return page
+
+
+def _question(asked: dict[str, Any]) -> SterilizeQuestion:
+    from spawnwright.actions.steam import outside_air
+    from spawnwright.actions.sterilize_checks import assumed_canner
+    from spawnwright.records.sterilizing import SterilizeQuestion
+
+    ambient, given = outside_air(asked["elevation"], asked["ambient"], asked["boils_at"])
+    return SterilizeQuestion(
+        jar=asked["jar"],
+        fill=asked["fill"],
+        jars=asked["jars"],
+        grain=asked["grain"],
+        canner=asked["canner"] or assumed_canner(asked["jar"], asked["jars"]),
+        gauge_pa=asked["gauge"],
+        ambient_pa=ambient,
+        is_ambient_measured=given != "elevation",
+        moisture=asked["moisture"],
+        grain_state=asked["grain_state"],
+        start=asked["start"],
+        hold_s=asked["hold"],
+        burner_w=asked["burner"],
+        hob=asked["hob"],
+        room_c=asked["room"],
+        air_retained=asked["air_retained"],
+        spores_per_g=asked["spores_per_gram"],
+        spore_d_min=None if asked["d_value"] is None else asked["d_value"] / 60,
+        spore_z_c=asked["z_value"],
+        target=asked["target"],
+        pinned=_pinned(asked),
+        profile=asked["profile"],
+    )
+
+
+def _pinned(asked: dict[str, Any]) -> PinnedTransport | None:
+    from spawnwright.errors import Contradiction
+    from spawnwright.records.sterilizing import PinnedTransport
+
+    kind = asked["transport"]
+    wanted = {"conduction": ("diffusivity",), "vapor": ("pore_factor",), None: ()}[kind]
+    allowed = (*wanted, "dry_conductivity") if kind == "vapor" else wanted
+    for name in ("diffusivity", "pore_factor", "dry_conductivity"):
+        option = "--" + name.replace("_", "-")
+        if asked[name] is None and name in wanted:
+            raise Contradiction(f"--transport {kind} needs {option}, a plain number.")
+        if asked[name] is not None and name not in allowed:
+            fits = "conduction" if name == "diffusivity" else "vapor"
+            raise Contradiction(f"{option} belongs to --transport {fits}; give both or neither.")
+    if kind is None:
+        return None
+    dry = asked["dry_conductivity"]
+    return PinnedTransport(
+        kind, asked["diffusivity"], asked["pore_factor"], 0.16 if dry is None else dry
+    )
