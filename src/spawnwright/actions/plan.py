@@ -73,7 +73,7 @@ def _refuse_too_near(facts: Facts) -> None:
         what = "have a first harvest" if goal.fresh_kg is not None else "be ready"
         raise Unusable(
             f"ready_by is too near: even jars inoculated now would {what} no sooner than "
-            f"{clock(first, facts.wish.place.time_zone)}; ask for a later day."
+            f"{clock(first, facts.wish.place.time_zone)} {first.year}; ask for a later day."
         )
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
-from math import ceil, floor, isfinite, isinf
+from math import ceil, floor, isinf
 
 from spawnwright.actions.plan_facts import Facts, Heat
 from spawnwright.actions.plan_lots import (
@@ -134,7 +134,7 @@ def chance_of_enough(facts: Facts, plan: Layout, *, with_test: bool) -> float:
 
 def days_needed(facts: Facts) -> tuple[float, ...]:
     """Days from inoculation to ready, or to the first harvest, at 1 to 99 percent [d]."""
-    ready = facts.growth.ready_percentiles
+    ready = facts.ready_percentiles
     if facts.wish.goal.fresh_kg is None:
         return ready
     harvest = facts.wish.goal.species.first_harvest_days
@@ -153,7 +153,7 @@ def chance_in_time(facts: Facts, last: datetime) -> float:
 
 def solve(facts: Facts) -> Solution | None:
     """The plan's jars, runs and schedule; none if the wish cannot be met."""
-    if not isfinite(facts.growth.ready_day.likely):
+    if not facts.grows:
         return None
     for begun in _uses(facts):
         fewest = fewest_runs(facts, begun, facts.wanted + is_control_due(facts))
@@ -322,7 +322,7 @@ def most_chance(facts: Facts) -> float:
     begun, reached = begun_of(facts), 0.0
     goal = replace(facts.wish.goal, chance=0.0)
     free = facts.for_wish(replace(facts.wish, goal=goal))
-    if not isfinite(facts.growth.ready_day.likely):
+    if not facts.grows:
         return 0.0
     fewest = fewest_runs(facts, begun, facts.wanted)
     for new_runs in range(fewest, fewest + MORE_RUNS + 1):

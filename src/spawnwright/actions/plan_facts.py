@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, field, replace
-from functools import cached_property
-from math import ceil
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
+from math import ceil, inf, isfinite
 from typing import Any
 
 from spawnwright.actions.colonize import ColonizeAnswer, ColonizeQuestion, colonize
@@ -30,6 +29,19 @@ VENT_MIN = Constant(10, "min", source=COMMON, where="vent in a steady jet, every
 SHUT_LEAST_MIN = Constant(480, "min", source=COMMON, where="overnight shut: at least 8 h")
 COLD_C = Constant(5, "°C", source=COMMON, where="a refrigerator")
 SHAKE_AT = 0.30
+LONGEST_D = 365.0
+
+
+@lru_cache(maxsize=64)
+def _colonized(question: ColonizeQuestion) -> ColonizeAnswer:
+    """Asked once for wishes that differ elsewhere."""
+    return colonize(question)
+
+
+@lru_cache(maxsize=64)
+def _sterilized(question: SterilizeQuestion) -> SterilizeAnswer:
+    """Asked once for wishes that differ elsewhere."""
+    return sterilize(question)
 
 
 @dataclass(frozen=True)
@@ -78,18 +90,10 @@ class Facts:
     wants_latest: bool = True
     """Whether a schedule for a date begins as late as it can; else as early as it can."""
 
-    asked: dict[Any, Any] = field(default_factory=dict)
-    """Answers by their questions, shared with the facts of wishes that differ."""
-
     def for_wish(self, wish: Wish) -> Facts:
         """The facts of a wish that differs, to see what a limit forbids."""
         per_load = jars_per_load(wish.kit.canner, wish.kit.jar).jars
-        return Facts(wish, per_load, wants_latest=False, asked=self.asked)
-
-    def _answer(self, question: Any, ask: Callable[[Any], Any]) -> Any:
-        if question not in self.asked:
-            self.asked[question] = ask(question)
-        return self.asked[question]
+        return Facts(wish, per_load, wants_latest=False)
 
     @cached_property
     def clocks(self) -> dict[float, Any]:
@@ -130,8 +134,17 @@ class Facts:
             dose_m3=self.wish.culture.dose_m3,
             shake_at=shake_share(species),
         )
-        answer: ColonizeAnswer = self._answer(question, colonize)
-        return answer
+        return _colonized(question)
+
+    @cached_property
+    def ready_percentiles(self) -> tuple[float, ...]:
+        """Days to ready at 1, 2 … 99 percent; what takes longer than a year counts as never."""
+        return tuple(days if days <= LONGEST_D else inf for days in self.growth.ready_percentiles)
+
+    @property
+    def grows(self) -> bool:
+        """Whether it is likelier than not that the jars are ever ready."""
+        return isfinite(self.ready_percentiles[49])
 
     @cached_property
     def spawn(self) -> Spawn | None:
@@ -176,8 +189,7 @@ class Facts:
             effort="quick",
             wants_causes=False,
         )
-        answer: SterilizeAnswer = self._answer(question, sterilize)
-        return heat_of(answer, is_warm_opened=kit.cooling == "opened warm")
+        return heat_of(_sterilized(question), is_warm_opened=kit.cooling == "opened warm")
 
     @cached_property
     def losses(self) -> Losses:

@@ -45,7 +45,7 @@ class Relaxed:
 def limits_of(facts: Facts) -> tuple[tuple[Binding, ...], float, tuple[str, ...]]:
     """The limits that bind, the chance that is reached all the same, and what else to say."""
     reached = most_chance(facts)
-    if isfinite(facts.growth.ready_day.likely):
+    if facts.grows:
         found = list(_alone(facts, reached)) or list(_together(facts, reached))
     else:
         found = list(_by(facts, [_shelf(facts)]))

@@ -9,7 +9,7 @@ from math import isfinite
 
 from spawnwright.actions import plan_texts_shelf as texts
 from spawnwright.actions.plan_choose import USE_DAYS
-from spawnwright.actions.plan_facts import Facts
+from spawnwright.actions.plan_facts import LONGEST_D, Facts
 from spawnwright.actions.plan_said import codes
 from spawnwright.actions.plan_steps import Steps, later
 from spawnwright.model.batch import LOOK_MIN
@@ -34,12 +34,12 @@ class Days:
 
 def ready_days(facts: Facts) -> Days:
     """Days to ready; where the slow end never comes, the last day that is forecast."""
-    return _finite(facts.growth.ready_day, facts.growth.ready_percentiles)
+    return _finite(facts.growth.ready_day, facts.ready_percentiles)
 
 
 def _finite(days: Band, percentiles: tuple[float, ...] = ()) -> Days:
     last = max((each for each in percentiles if isfinite(each)), default=days.likely)
-    high = days.high if isfinite(days.high) else max(last, days.likely)
+    high = days.high if days.high <= LONGEST_D else max(last, days.likely)
     return Days(days.low, days.likely, high)
 
 
