@@ -66,6 +66,7 @@ INDEX = """\
 - [The commands](cli.md): every command, its options and an example.
 - [The wish file](wish.md): what `plan` reads.
 - [Your own grains, jars, canners and species](catalogs.md): your measurements win over the book's.
+- [The record book](record-book.md): what is kept, where, and how nothing is lost.
 - [Glossary](glossary.md): one word for one thing.
 
 ## To trust it

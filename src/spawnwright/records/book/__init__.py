@@ -1,0 +1,1 @@
+"""What the record book holds: kinds of record, steps, the codes of jars."""

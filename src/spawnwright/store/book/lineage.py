@@ -1,0 +1,146 @@
+"""Lineage: what a record came from, and all that came from it.
+
+The walk asks the database for one generation at a time, so its cost follows the size of the answer
+and the number of generations, not the size of the book.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from sqlalchemy import Connection, select, text
+
+from spawnwright.errors import UnknownName
+from spawnwright.store.book.refold import numbers_of
+from spawnwright.store.book.tables import OF_KIND, RECORDS
+
+_NEXT = {
+    ("sqlite", "down"): (
+        "SELECT json_group_array(links.child) FROM json_each(:now) AS now "
+        "JOIN links ON links.parent = now.value"
+    ),
+    ("sqlite", "up"): (
+        "SELECT json_group_array(links.parent) FROM json_each(:now) AS now "
+        "JOIN links ON links.child = now.value"
+    ),
+    ("postgresql", "down"): (
+        "SELECT coalesce(json_agg(child)::text, '[]') FROM links WHERE parent = ANY("
+        "SELECT json_array_elements_text(CAST(:now AS json))::bigint)"
+    ),
+    ("postgresql", "up"): (
+        "SELECT coalesce(json_agg(parent)::text, '[]') FROM links WHERE child = ANY("
+        "SELECT json_array_elements_text(CAST(:now AS json))::bigint)"
+    ),
+}
+
+
+@dataclass(frozen=True)
+class Relative:
+    """A record on the way, `steps` links away by the shortest way."""
+
+    id: str
+    kind: str
+    steps: int
+
+
+def descendants(connection: Connection, records: Iterable[str]) -> list[Relative]:
+    """All that came from some records, nearest first, themselves not counted."""
+    return _relatives(connection, records, "down")
+
+
+def ancestors(connection: Connection, records: Iterable[str]) -> list[Relative]:
+    """All that some records came from, nearest first, themselves not counted."""
+    return _relatives(connection, records, "up")
+
+
+def walk(connection: Connection, start: Iterable[int], way: str) -> dict[int, int]:
+    """Numbers of all records reached from `start`, which is included, with their distance.
+
+    `way` is "down" to what came from them, "up" to what they came from.
+    """
+    query = text(_NEXT[connection.dialect.name, way])
+    reached = dict.fromkeys(start, 0)
+    now, steps = list(reached), 0
+    while now:
+        steps += 1
+        found = connection.execute(query, {"now": json.dumps(now)}).scalar_one()
+        now = list(set(json.loads(found)) - reached.keys())
+        reached.update(dict.fromkeys(now, steps))
+    return reached
+
+
+def _relatives(connection: Connection, records: Iterable[str], way: str) -> list[Relative]:
+    start = set(records)
+    numbers = numbers_of(connection, start)
+    for record in start - numbers.keys():
+        raise UnknownName("record", record, ())
+    reached = walk(connection, numbers.values(), way)
+    far = {number: steps for number, steps in reached.items() if steps > 0}
+    named = names_of(connection, far)
+    found = [Relative(*named[number], steps) for number, steps in far.items()]
+    return sorted(found, key=lambda each: (each.steps, each.kind, each.id))
+
+
+def names_of(connection: Connection, numbers: Iterable[int]) -> dict[int, tuple[str, str]]:
+    """Id and kind of the records of some numbers."""
+    found: dict[int, tuple[str, str]] = {}
+    wanted = sorted(numbers)
+    for start in range(0, len(wanted), 5000):
+        part = wanted[start : start + 5000]
+        query = select(RECORDS.c.number, RECORDS.c.id, RECORDS.c.kind).where(
+            RECORDS.c.number.in_(part)
+        )
+        found.update((row[0], (row[1], row[2])) for row in connection.execute(query))
+    return found
+
+
+def quarantines_over(connection: Connection, records: Iterable[str]) -> dict[str, list[str]]:
+    """For each of some records that is in doubt, the quarantines: its own or an ancestor's.
+
+    A quarantine holds for whatever descends from its record, also if it came later.
+    """
+    table = OF_KIND["quarantine"]
+    query = select(table.c.id, table.c.record).where(~table.c.undone, table.c.lifted_at.is_(None))
+    active: dict[str, list[str]] = {}
+    for quarantine, record in connection.execute(query):
+        active.setdefault(record, []).append(quarantine)
+    if not active:
+        return {}
+    wanted = numbers_of(connection, records)
+    doubted = numbers_of(connection, active)
+    by_number = {number: record for record, number in doubted.items()}
+    over = {}
+    for record, number in wanted.items():
+        above = walk(connection, [number], "up")
+        found = [q for each in above if each in by_number for q in active[by_number[each]]]
+        if found:
+            over[record] = sorted(found)
+    return over
+
+
+def generations(connection: Connection, jars: Iterable[str]) -> dict[str, int]:
+    """The generation of each jar: 1 from a culture, one more than the jar it was inoculated from.
+
+    A jar without an inoculation is generation 0; of several origins the furthest counts.
+    """
+    table = OF_KIND["inoculation"]
+    origins: dict[str, list[str | None]] = {}
+    now = set(jars)
+    while now:
+        query = select(table.c.jar, table.c.from_jar).where(table.c.jar.in_(now), ~table.c.undone)
+        origins.update({jar: [] for jar in now})
+        for jar, from_jar in connection.execute(query):
+            origins[jar].append(from_jar)
+        now = {each for jar in now for each in origins[jar] if each} - origins.keys()
+    known: dict[str, int] = {}
+
+    def of(jar: str, below: frozenset[str]) -> int:
+        if jar not in known:
+            above = [of(each, below | {jar}) if each and each not in below else 0
+                     for each in origins[jar]]  # fmt: skip
+            known[jar] = 1 + max(above) if above else 0
+        return known[jar]
+
+    return {jar: of(jar, frozenset()) for jar in jars}
