@@ -2,10 +2,14 @@
 
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
+from itertools import product
 
 import pytest
 
 from spawnwright.actions.plan import plan
+from spawnwright.actions.plan_choose import with_controls
+from spawnwright.actions.plan_facts import facts_of
+from spawnwright.actions.plan_lots import Begun, layout
 from spawnwright.errors import Contradiction, Unusable
 from tests.actions.wishes import ALL_DAYS, NOW, planned, step, steps, wish, wish_table
 from tests.plan_checker.checker import check
@@ -277,3 +281,35 @@ def test_the_record_of_a_wish_is_not_changed():
     plan(asked)
 
     assert asked == before
+
+
+@pytest.mark.parametrize("new_lot", [False, True])
+@pytest.mark.parametrize("volume", ["6 mL", "20 mL", None])
+def test_jars_are_shared_out_without_one_lost_or_made_up(new_lot, volume):
+    """Whatever is under way, and however many runs: as many jars as were asked for."""
+    facts = facts_of(
+        wish(
+            wish_table(
+                wish={"jars": 2},
+                grain={"new_lot": new_lot},
+                culture={"volume": volume, "dose": "2 mL"},
+                under_way={
+                    "soaking": "2 kg", "soaking_since": datetime(2026, 11, 25, 8),
+                    "drained": "1 kg", "drained_since": datetime(2026, 11, 25, 15),
+                    "sterile_jars": 3, "sterile_since": datetime(2026, 11, 24, 8),
+                },
+            )
+        )
+    )  # fmt: skip
+    for sterile, drained, soaking, runs in product(range(4), range(3), range(4), range(3)):
+        begun = Begun(sterile, drained, soaking)
+        jars, controls = with_controls(facts, begun, runs)
+        if jars < facts.wanted:
+            continue
+        shared = layout(facts, begun, jars, runs, 1, controls)
+
+        assert shared.to_make == jars
+        assert shared.controls <= controls
+        assert all(run.jars <= facts.per_load for run in shared.runs)
+        assert all(run.controls < run.jars for run in shared.runs)
+        assert [run.number for run in shared.runs] == list(range(1, len(shared.runs) + 1))

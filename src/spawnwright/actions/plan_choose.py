@@ -120,6 +120,8 @@ def with_controls(facts: Facts, begun: Begun, new_runs: int) -> tuple[int, int]:
     place when the culture gives no more jars.
     """
     room = room_for(facts, begun, new_runs)
+    if not begun.drained + begun.soaking + new_runs:  # sterile jars only: no run to control
+        return room.inoculated, 0
     if is_control_due(facts):
         return min(room.inoculated, room.all_jars - 1), 1
     free = room.all_jars - room.inoculated

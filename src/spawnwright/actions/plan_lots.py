@@ -145,13 +145,25 @@ def layout(
     runs of new grain come from one soak.
     """
     sterile = min(begun.sterile, to_make)
-    filled = to_make - sterile + controls
+    lots = _shared_out(facts, begun, to_make - sterile + controls, new_runs, per_soak)
+    beside = sum(run.jars > 1 for lot in lots for run in lot.runs)
+    if beside < controls:  # a control jar alone in a run controls nothing
+        return layout(facts, begun, to_make, new_runs, per_soak, beside)
+    return Layout(_numbered(lots, controls), sterile)
+
+
+def _shared_out(
+    facts: Facts, begun: Begun, filled: int, new_runs: int, per_soak: int
+) -> list[LotPlan]:
     lots: list[LotPlan] = []
-    for state, most in (("drained", begun.drained), ("soaking", begun.soaking)):
+    under_way: tuple[tuple[State, int], ...] = (
+        ("drained", begun.drained),
+        ("soaking", begun.soaking),
+    )
+    for state, most in under_way:
         jars = min(most, filled)
         if jars > 0:
-            sizes = _evenly(jars, ceil(jars / facts.per_load))
-            lots.append(_lot(facts, "drained" if state == "drained" else "soaking", sizes))
+            lots.append(_lot(facts, state, _evenly(jars, ceil(jars / facts.per_load))))
             filled -= jars
     if filled > 0:
         sizes = _evenly(filled, min(new_runs, filled))
@@ -159,7 +171,7 @@ def layout(
             _lot(facts, "new", sizes[first : first + per_soak])
             for first in range(0, len(sizes), per_soak)
         ]
-    return Layout(_numbered(lots, controls), sterile)
+    return lots
 
 
 def _evenly(jars: int, runs: int) -> list[int]:
