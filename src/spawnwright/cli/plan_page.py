@@ -34,6 +34,10 @@ def width() -> int:
     return max(NARROWEST, min(WIDEST_LINE, shutil.get_terminal_size((WIDEST_LINE, 24)).columns))
 
 
+def _title(text: str) -> str:
+    return textwrap.fill(text, width())
+
+
 def _wanted(plan: Plan, wish: Wish) -> str:
     goal = wish.goal
     good = counted(plan.jars_wanted, "good jar")
@@ -61,7 +65,7 @@ def _summary(page: Answer, plan: Plan, wish: Wish) -> None:
          f"{goal.chance:.0%} was wished for"),
     ]  # fmt: skip
     body = [_columns(label, value, note) for label, value, note in rows]
-    page.verbatim("\n".join(body), title=f"{_wanted(plan, wish)}{by}")
+    page.verbatim("\n".join(body), title=_title(f"{_wanted(plan, wish)}{by}"))
 
 
 def _date(when: datetime, zone: tzinfo) -> str:
@@ -117,7 +121,7 @@ def _menu(page: Answer, plan: Plan) -> None:
             ]
             for each in plan.choices
         ],
-        title="How many jars (hours in which somebody must be there)",
+        title=_title("How many jars (hours in which somebody must be there)"),
     )
 
 
