@@ -71,8 +71,8 @@ def effects(request):
 
 
 IDLE = {0.0: {"dry_conductivity_w_mk", "open_pore_factor"}, 2.0: {"diffusivity_m2_s"}}
-SLIGHT = {0.0: {"moisture"}, 2.0: set()}
-"""With a given diffusivity moisture acts on F0 by film and come-up only, which nearly cancel."""
+SLIGHT = {0.0: {"moisture", "wet_void"}, 2.0: set()}
+"""With a given diffusivity these act on F0 by film and come-up only, which nearly cancel."""
 
 
 @pytest.mark.parametrize("name", EFFECTS)
