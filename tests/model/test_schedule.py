@@ -161,8 +161,16 @@ def test_the_latest_schedule_is_one_that_meets_and_the_next_does_not():
 
     assert found is not None
     assert found.sessions[-1].at <= deadline
-    later = earliest(given_, found.lots[0].soak + 1)
+    end_of_day = 96 * (found.lots[0].cook // 96 + 1)
+    later = earliest(given_, end_of_day)
     assert later is None or later.sessions[-1].at > deadline
+
+
+def test_the_latest_schedule_begins_with_the_free_hours_of_its_day():
+    given_ = problem(evenings(32, 88))
+
+    found = latest(given_, lambda each: each.sessions[-1].at <= 96 * 8)
+    assert found.lots[0].cook % 96 == 32
 
 
 def test_soaking_grain_is_cooked_before_it_sours():
@@ -198,9 +206,9 @@ lots = st.builds(
     days=st.lists(hours, min_size=10, max_size=10),
     many=st.lists(lots, min_size=1, max_size=3),
     cold=st.integers(0, 1),
-    not_before=st.integers(0, 200),
+    cook_from=st.integers(0, 200),
 )
-def test_no_schedule_breaks_a_limit(days, many, cold, not_before):
+def test_no_schedule_breaks_a_limit(days, many, cold, cook_from):
     free = np.zeros(96 * len(days), dtype=bool)
     for day, (first, length) in enumerate(days):
         free[96 * day + first : 96 * day + min(96, first + length)] = True
@@ -214,10 +222,10 @@ def test_no_schedule_breaks_a_limit(days, many, cold, not_before):
         ),
     )
 
-    found = earliest(given_, not_before)
+    found = earliest(given_, cook_from)
     if found is not None:
         assert broken(found, given_) == []
-        assert all(each.soak is None or each.soak >= not_before for each in found.lots)
+        assert all(each.cook >= cook_from for each in found.lots)
 
 
 small_runs = st.builds(

@@ -5,19 +5,23 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 
+from spawnwright.actions.hydrate import HydrateQuestion, hydrate
 from spawnwright.actions.plan_choose import Solution, is_control_due
 from spawnwright.actions.plan_facts import Facts
 from spawnwright.actions.plan_losses import TEST_SHOWS
 from spawnwright.actions.plan_lots import DRAINED, DRAINED_COLD, STERILE
 from spawnwright.actions.plan_menu import runs_for_control
 from spawnwright.actions.plan_said import clock, counted, day
+from spawnwright.actions.plan_texts_grain import simmer_minutes
 from spawnwright.model.chances import after_clean_test, most_spoiled_after_clean
 from spawnwright.model.fill import FULLEST
 from spawnwright.model.schedule import latest_cooking
 from spawnwright.records.plan import ReadyBand, Step
+from spawnwright.sources import COMMON, Constant
 from spawnwright.units import written_duration, written_mass
 
 MOST_WAITING = 8
+OLD_CULTURE_D = Constant(75, "d", source=COMMON, where="liquid culture keeps 2-3 months at 4 °C")
 
 
 def notes(
@@ -29,6 +33,7 @@ def notes(
         for part in (
             under_way(facts, solution),
             _can_wait(facts, solution, steps),
+            _grain(facts, solution),
             _culture(facts, solution),
             _controls(facts, solution),
             _heat(facts, solution),
@@ -104,11 +109,53 @@ def _can_wait(facts: Facts, solution: Solution, steps: Iterable[Step]) -> Iterat
         )
 
 
+def _grain(facts: Facts, solution: Solution) -> Iterator[str]:
+    """Whether the shortest soak and the simmer reach the target, by the forecast of `hydrate`."""
+    grain, plan = facts.wish.grain, solution.layout
+    soaks = [
+        15.0 * (where.cook - where.soak)
+        for lot, where in zip(plan.lots, solution.placement.lots, strict=True)
+        if where.soak is not None
+    ]
+    if not soaks:
+        return
+    forecast = hydrate(
+        HydrateQuestion(
+            grain.grain,
+            facts.wish.kit.jar,
+            facts.fill,
+            jars=1,
+            soak_s=60 * min(soaks),
+            water_c=facts.wish.place.room_c,
+            simmer_s=60 * simmer_minutes(facts),
+            target=grain.target_moisture,
+            dry_moisture=grain.dry_moisture,
+        )
+    )
+    at_fill, longer = forecast.moisture_at_fill, forecast.simmer_for_target_s
+    advice = ""
+    if forecast.target_reached != "yes" and longer is not None:
+        advice = f" About {longer / 60:.0f} min of simmering would; the texture decides."
+    yield (
+        f"Soaked for {written_duration(60 * min(soaks))} and simmered for "
+        f"{simmer_minutes(facts):.0f} min the grain comes to {at_fill.likely:.0%} water, between "
+        f"{at_fill.low:.0%} and {at_fill.high:.0%}; {grain.target_moisture:.0%} is aimed at, "
+        f"reached: {forecast.target_reached}.{advice}"
+    )
+
+
 def _culture(facts: Facts, solution: Solution) -> Iterator[str]:
     losses, culture = facts.losses, facts.wish.culture
     needed_ml = culture.dose_m3 * 1e6 * solution.layout.to_make
     if culture.volume_m3 == float("inf"):
         yield f"{needed_ml:.1f} mL of liquid culture are needed."
+    if culture.made is not None:
+        days = (solution.last.date() - culture.made).days
+        if days > OLD_CULTURE_D:
+            yield (
+                f"The culture will be {days} days old at the needle: two to three months in the "
+                "cold are what it keeps (common practice), less for pink oyster. Test it."
+            )
     if solution.test is not None:
         yield (
             "The chances count on a clean test of the culture, which "

@@ -44,9 +44,14 @@ def load(facts: Facts, run: RunPlan, heat: Heat, *, is_cold: bool) -> Said:
         else "Start with water about as warm as the jars"
     )
     control = " The control jar stands among the others." if run.controls else ""
+    first = (
+        "Take the jars of the run before out first, foil caps on, to a clean and still place. "
+        if run.number > 1 and not heat.is_warm_opened
+        else ""
+    )
     return Said(
         f"Load run {run_letter(run.number)}, {counted(run.jars, 'jar')}",
-        f"{liters(water)} of water in the canner, rack in, {counted(run.jars, 'jar')} "
+        f"{first}{liters(water)} of water in the canner, rack in, {counted(run.jars, 'jar')} "
         f"({codes(run.number, 1, run.jars)}) on it, not touching the wall; write down which jar "
         f"stands where: a cold corner shows later as spoiled jars in one place.{control} "
         f"{temper}.{short} Look through the vent pipe; check gasket and safety plug; close the lid "

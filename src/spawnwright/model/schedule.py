@@ -10,7 +10,7 @@ Formulation, checks and limits: docs/models/plan.md.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -26,16 +26,18 @@ from spawnwright.model.schedule_problem import (
     Waits,
 )
 
+HALF_A_DAY = cells_for(12 * 60)
 
-def earliest(problem: Problem, not_before: int = 0) -> Placement | None:
-    """The schedule that is inoculated first, of those that begin no grain before `not_before`.
+
+def earliest(problem: Problem, cook_from: int = 0) -> Placement | None:
+    """The schedule that is inoculated first, of those that cook no grain before `cook_from`.
 
     Parameters
     ----------
     problem : Problem
         Lots, chores, free cells and limits [cells of a quarter hour].
-    not_before : int
-        No soak begins before this; chores may [cell].
+    cook_from : int
+        No cooking begins before this; soaks and chores may [cell].
 
     Returns
     -------
@@ -51,13 +53,11 @@ def earliest(problem: Problem, not_before: int = 0) -> Placement | None:
     calendar = Calendar(problem.free)
     placed: list[PlacedLot] = []
     chores: dict[str, int] = {}
-    busy_until, canner_free = problem.cook_from, 0
+    busy_until, canner_free = cook_from, 0
     cold_left = problem.waits.cold_loads
     for number, lot in enumerate(problem.lots):
         own = [each for each in problem.chores if each.lot == number]
-        found = _place(
-            calendar, lot, own, problem.waits, cold_left, not_before, busy_until, canner_free
-        )
+        found = _place(calendar, lot, own, problem.waits, cold_left, busy_until, canner_free)
         if found is None:
             return None
         where, begun = found
@@ -72,18 +72,17 @@ def earliest(problem: Problem, not_before: int = 0) -> Placement | None:
     return Placement(tuple(placed), chores, sessions, calendar.taken)
 
 
-def latest(
-    problem: Problem, meets: Callable[[Placement], bool], not_before: int = 0
-) -> Placement | None:
-    """The schedule that begins last of those which `meets` accepts, or none.
+def latest(problem: Problem, meets: Callable[[Placement], bool]) -> Placement | None:
+    """The schedule whose cooking begins last of those which `meets` accepts, or none.
 
     `meets` must hold for every schedule that is over earlier than one for which it holds; then
-    halving the time in which to begin finds the last beginning [cells].
+    halving the time in which to begin finds the last beginning [cells]. On that day it then
+    begins with the free hours, not at the last minute of them.
     """
-    found = earliest(problem, not_before)
+    found = earliest(problem)
     if found is None or not meets(found):
         return None
-    low, high = not_before, len(problem.free)
+    low, high = 0, len(problem.free)
     while high - low > 1:
         middle = (low + high) // 2
         trial = earliest(problem, middle)
@@ -91,7 +90,16 @@ def latest(
             low, found = middle, trial
         else:
             high = middle
-    return found
+    relaxed = earliest(problem, _start_of_stretch(problem.free, low))
+    return relaxed if relaxed is not None and meets(relaxed) else found
+
+
+def _start_of_stretch(free: Flags, cell: int) -> int:
+    """The beginning of the free hours that a cell lies in, at most half a day before it."""
+    first = min(cell, len(free) - 1)
+    while first > max(0, cell - HALF_A_DAY) and free[first - 1]:
+        first -= 1
+    return first
 
 
 def latest_cooking(problem: Problem, placed: Placement) -> int:
@@ -102,7 +110,7 @@ def latest_cooking(problem: Problem, placed: Placement) -> int:
     low, high = placed.lots[0].cook, len(problem.free)
     while high - low > 1:
         middle = (low + high) // 2
-        if earliest(replace(problem, cook_from=middle)) is None:
+        if earliest(problem, middle) is None:
             high = middle
         else:
             low = middle
@@ -124,7 +132,6 @@ def _place(
     chores: list[Chore],
     waits: Waits,
     cold_loads: int,
-    not_before: int,
     busy_until: int,
     canner_free: int,
 ) -> tuple[PlacedLot, dict[str, int]] | None:
@@ -134,25 +141,23 @@ def _place(
         least, _, most = lot.soak
         cook = cook[(cook >= lot.soaking_since + least) & (cook <= lot.soaking_since + most)]
     elif lot.soak is not None:
-        cook = cook[_soak_exists(calendar, lot.soak, cook, not_before)]
+        cook = cook[_soak_exists(calendar, lot.soak, cook)]
     for chore in chores:
         done = calendar.first(chore.cells, 0) + chore.cells
         cook = cook[_chore_end(chore, lot, cook) >= done]
     best = _runs(calendar, lot, cook, waits, cold_loads, canner_free)
     for place in range(len(best.cook)):
-        found = _settle(calendar, lot, chores, best, place, not_before)
+        found = _settle(calendar, lot, chores, best, place)
         if found is not None:
             return found
     return None
 
 
-def _soak_exists(
-    calendar: Calendar, soak: tuple[int, int, int], cook: Cells, not_before: int
-) -> Flags:
+def _soak_exists(calendar: Calendar, soak: tuple[int, int, int], cook: Cells) -> Flags:
     """Whether a soak can begin between most and least before each start of the cooking."""
     least, _, most = soak
     total = np.concatenate(([0], np.cumsum(calendar.open)))
-    first = np.clip(np.maximum(cook - most, not_before), 0, len(calendar.open))
+    first = np.clip(cook - most, 0, len(calendar.open))
     last = np.clip(cook - least + 1, first, len(calendar.open))
     return np.asarray(total[last] > total[first])
 
@@ -191,7 +196,6 @@ def _settle(
     chores: list[Chore],
     best: _Candidates,
     place: int,
-    not_before: int,
 ) -> tuple[PlacedLot, dict[str, int]] | None:
     """Place soak and chores around one candidate, and take its cells; none if they do not fit."""
     cook = int(best.cook[place])
@@ -202,7 +206,7 @@ def _settle(
         trial.take(load, run.load + run.presence)
     soak = None
     if lot.soak is not None and lot.soaking_since is None:
-        soak = _best_soak(trial, lot.soak, cook, not_before)
+        soak = _best_soak(trial, lot.soak, cook)
         if soak is None:
             return None
         trial.take(soak, 1)
@@ -220,11 +224,9 @@ def _settle(
     return PlacedLot(soak, cook, loads, cold), begun
 
 
-def _best_soak(
-    calendar: Calendar, soak: tuple[int, int, int], cook: int, not_before: int
-) -> int | None:
+def _best_soak(calendar: Calendar, soak: tuple[int, int, int], cook: int) -> int | None:
     least, best, most = soak
-    first = max(0, not_before, cook - most)
+    first = max(0, cook - most)
     starts = first + np.flatnonzero(calendar.open[first : max(first, cook - least + 1)])
     if not len(starts):
         return None

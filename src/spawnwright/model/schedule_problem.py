@@ -90,8 +90,6 @@ class Problem:
     """Minutes of an inoculation: to get ready, and for each jar."""
     chores: tuple[Chore, ...] = ()
     sterile: Sterile | None = None
-    cook_from: int = 0
-    """The first lot is not cooked before this."""
 
 
 @dataclass(frozen=True)
