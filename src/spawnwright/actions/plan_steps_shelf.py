@@ -68,7 +68,7 @@ def add_shelf(steps: Steps, sessions: list[tuple[Session, Step]]) -> None:
             after=(inoculated.key,),
         )
         for day in _look_days(days.high):
-            on = begin.date() + timedelta(days=day)
+            on = inoculated.at.date() + timedelta(days=day)
             if on not in looked:
                 looked.add(on)
                 _add_look(steps, number, day, on)
