@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import spawnwright.model.conduction as conduction
+import spawnwright.model.modal_march as modal_march
 import spawnwright.model.modes as modes
 from spawnwright.errors import OutOfRange, Unusable
 from spawnwright.model.bed import Bed
@@ -84,9 +85,9 @@ def test_modes_left_out_change_f0_by_less_than_half_a_percent(name, crowd, monke
         time = CYCLES[name][-1]
         vessel = rise_and_fall(start, *CYCLES[name])
 
-    monkeypatch.setattr(conduction, "_ROOM", 1 if crowd else 10**9)
+    monkeypatch.setattr(modal_march, "_FEW", 1 if crowd else 10**9)
     found = conduct(bed, diffusivity, start, time, vessel)
-    monkeypatch.setattr(conduction, "_ROOM", 10**9)
+    monkeypatch.setattr(modal_march, "_FEW", 10**9)
     monkeypatch.setattr(modes, "KEPT", 8000.0)
     monkeypatch.setattr(conduction, "_UNFELT", 0.0)
     exact = conduct(bed, diffusivity, start, time, vessel)

@@ -164,7 +164,7 @@ def test_the_reference_is_off_itself_where_pores_are_scarce(row):
 
 
 def test_the_reference_refined_comes_to_this_program():
-    """Pore factor 0.05 at steam off: a finer grid and half the step take away two fifths of the gap."""
+    """Pore factor 0.05 at steam off: finer grid and step take away two fifths of the gap."""
     row = WET[1]
 
     (coarse,) = reference_method(row, "sea", 18, 28, 20.0, hours=0)

@@ -42,7 +42,7 @@ class Bed:
     def __post_init__(self) -> None:
         for each in fields(self):
             value = np.asarray(getattr(self, each.name), dtype=float)
-            if not (np.all(np.isfinite(value)) and np.all(value > 0)):
+            if not (value.min() > 0 and value.max() < np.inf):
                 raise Unusable(f"A bed's {each.name} must be above zero; it is {value.min():g}.")
 
     def spread(self, *others: ArrayLike) -> tuple[Bed, list[Floats]]:

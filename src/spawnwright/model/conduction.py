@@ -13,7 +13,6 @@ own short memory of the last bend in the vessel's curve.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -30,12 +29,11 @@ from spawnwright.model.bed import (
     least_lethal_height,
     steam_off_instants,
 )
+from spawnwright.model.modal_march import Keeper, march
 from spawnwright.model.modes import Modes, Outlook, bed_modes
 
 _UNFELT = 0.02  # α t/ℓ² until which the core has felt nothing: to 1e-4 of a step
-_FORGOTTEN_K = .01  # a mode is left to the lag while its own part is below this
 _BATCH = 512  # scenarios that are marched together: as many as stay near the processor
-_ROOM = 32_768  # numbers that a few beds' knots may take together
 _SOME = 40  # knots that do to find the coldest height
 
 
@@ -143,12 +141,15 @@ def conduct_and_keep(
     height, batches = np.empty(scenarios), []
     for first in range(0, scenarios, _BATCH):
         rows = slice(first, first + _BATCH)
-        modes = bed_modes(bed.part(rows), diffusivity[rows])
+        some = bed if scenarios <= _BATCH else bed.part(rows)
+        modes = bed_modes(some, diffusivity[rows])
         share = _coldest_share(modes, start[rows], time, vessel[rows])
         height[rows] = share * modes.bed.depth_m
         outlook = modes.outlook(np.stack([core[rows], share]))
-        keeper = _Keeper(modes, off[rows], time, vessel[rows])
-        followed = _follow(modes, outlook, start[rows], time, vessel[rows], keeper)
+        keeper = Keeper(modes, off[rows], time, vessel[rows])
+        followed = _follow(
+            modes, outlook, start[rows], time, vessel[rows], keeper if off.size else None
+        )
         seen[:, rows] = followed.swapaxes(1, 2)
         batches.append(Batch(rows, modes, outlook, keeper.deviation, keeper.slope))
         now = outlook.see(keeper.deviation[None], keeper.slope[None])
@@ -190,7 +191,7 @@ def continue_from(state: BedState, time_s: ArrayLike, vessel_c: ArrayLike) -> Be
         there = np.empty((3, time.size, *drop.shape))
         there[:, 0] = outlook.see(batch.deviation[None], batch.slope[None])[:, 0] + drop
         first = batch.deviation + bend + drop
-        for ends, deviation in _march(modes, outlook, first, time, slope, None):
+        for ends, deviation in march(modes, outlook, first, time, slope, None):
             there[:, ends] = outlook.see(deviation, slope[ends.start - 1 : ends.stop - 1])
         seen[:, rows] = there.transpose(0, 3, 2, 1)
     seen += vessel
@@ -216,100 +217,16 @@ def _follow(
     start: Floats,
     time: Floats,
     vessel: Floats,
-    keeper: _Keeper | None,
+    keeper: Keeper | None,
 ) -> Floats:
     """Temperatures in beds from a uniform start, (places, times, scenarios) [°C]."""
     slope = np.diff(vessel.T, axis=0)[:, None, :] / np.diff(time)[:, None, None]
     first = (start - vessel[:, 0] + slope[0] / modes.rate)[:, None, :]
     seen = np.empty((len(outlook.lag_s), time.size, start.size))
     seen[:, 0] = start
-    for ends, deviation in _march(modes, outlook, first, time, slope, keeper):
+    for ends, deviation in march(modes, outlook, first, time, slope, keeper):
         seen[:, ends] = outlook.see(deviation, slope[ends.start - 1 : ends.stop - 1])[:, :, 0]
     seen[:, 1:] += vessel.T[1:]
     unfelt = (time - time[0])[:, None] * modes.felt_rate < _UNFELT
     np.copyto(seen[:-1], start, where=unfelt)
     return seen
-
-
-def _march(
-    modes: Modes,
-    outlook: Outlook,
-    first: Floats,
-    time: Floats,
-    slope: Floats,
-    keeper: _Keeper | None,
-) -> Iterator[tuple[slice, Floats]]:
-    """Advance the deviations v, (modes, holds, scenarios), from knot to knot.
-
-    Gives knots and the v there, (knots, modes, holds, scenarios), to be read at once since the
-    room is used again: all knots of a few beds together, or one knot of many. `slope` has the
-    shape (pieces, holds or 1, scenarios) [K/s].
-
-    Of many beds, a mode is carried while what its largest v in any scenario could do, at the
-    places that are looked at, exceeds `_FORGOTTEN_K`. Modes stand in the order of their rates,
-    so those are always the first few.
-    """
-    forgetful = first.size > _ROOM
-    together = max(1, min(time.size - 1, _ROOM // first.size))
-    rows, room = np.empty((together, *first.shape)), np.empty(first.shape)
-    rows[-1] = first
-    slowest = modes.rate.min(axis=1)
-    lag = (1 / modes.rate)[:, None, :]
-    bend = np.diff(slope, axis=0)
-    sharpest = np.abs(bend).max(axis=(1, 2), initial=0.0)
-    weight = np.abs(outlook.share).max(axis=(0, 2))
-    memory = np.abs(first).max(axis=(1, 2)) * weight
-    weight /= slowest
-    carried, step = len(modes.rate), 0.0
-    for end in range(1, time.size):
-        if time[end] - time[end - 1] != step:
-            step = float(time[end] - time[end - 1])
-            decay, fade = modes.decay(step)[:, None, :], np.exp(-slowest * step)
-        before, now = rows[(end - 2) % together], rows[(end - 1) % together]
-        if end > 1 and sharpest[end - 2] > 0:
-            if forgetful:
-                memory += sharpest[end - 2] * weight
-                carried = max(carried, _last_above(memory))
-            np.multiply(lag[:carried], bend[end - 2], out=room[:carried])
-            np.add(before[:carried], room[:carried], out=now[:carried])
-            before = now
-        if keeper is not None:
-            keeper.keep(end, before[:carried])
-        if forgetful:
-            memory *= fade
-            fewer = _last_above(memory)
-            now[fewer:carried] = 0.0
-            carried = fewer
-        np.multiply(before[:carried], decay[:carried], out=now[:carried])
-        if end % together == 0 or end == time.size - 1:
-            filled = (end - 1) % together + 1
-            yield slice(end + 1 - filled, end + 1), rows[:filled, :carried]
-
-
-def _last_above(memory: Floats) -> int:
-    """How many of the first modes hold all that still matter."""
-    matter = np.flatnonzero(memory > _FORGOTTEN_K)
-    return int(matter[-1]) + 1 if matter.size else 1
-
-
-class _Keeper:
-    """Notes the beds at chosen instants while they pass."""
-
-    def __init__(self, modes: Modes, off: Floats, time: Floats, vessel: Floats) -> None:
-        scenarios, holds = off.shape
-        self.rate, self.off, self.time = modes.rate, off, time
-        self.deviation = np.zeros((len(modes.rate), holds, scenarios))
-        self.piece = np.clip(np.searchsorted(time, off, side="left"), 1, time.size - 1)
-        rows = np.arange(scenarios)[:, None]
-        rise = vessel[rows, self.piece] - vessel[rows, self.piece - 1]
-        self.slope = (rise / (time[self.piece] - time[self.piece - 1])).T
-        self.asked = set(np.unique(self.piece).tolist())
-
-    def keep(self, end: int, deviation: Floats) -> None:
-        """Keep those whose instant lies in the piece that ends at this knot."""
-        if end in self.asked:
-            scenario, hold = np.nonzero(self.piece == end)
-            since = self.off[scenario, hold] - self.time[end - 1]
-            some = len(deviation)
-            left = np.exp(-self.rate[:some, scenario] * since)
-            self.deviation[:some, hold, scenario] = deviation[:, 0, scenario] * left

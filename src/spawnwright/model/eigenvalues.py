@@ -8,6 +8,7 @@ held at the vessel's temperature); outside they are refused.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -83,32 +84,28 @@ def slab_modes(bottom_biot: ArrayLike, top_biot: ArrayLike, count: int) -> SlabM
 
     Notes
     -----
-    The left side minus the right is rising and concave, so Newton's method from the left of the
-    root climbs to it and never passes it. A slab with the same film on both faces has the roots
-    of the half slab in the textbooks: ζ = μ/2 with Bi = Bi_bottom/2 [CARSLAW1959]_.
+    The left side minus the right is rising and concave, so Newton's method lands left of the
+    root and from there climbs to it, never passing it. A slab with the same film on both faces
+    has the roots of the half slab in the textbooks: ζ = μ/2, Bi = Bi_bottom/2 [CARSLAW1959]_.
     """
     bottom, top = np.broadcast_arrays(_biot(bottom_biot), _biot(top_biot))
     base = _column(np.arange(count) * np.pi, bottom.ndim)
-    # Lower bounds: the branch's own start, or for the first root the thin-slab limit
-    # sqrt(B/(1 + B/2)) of the sum B, which stays below the root.
+    # The first root is climbed to from half the thin slab's, sqrt(B/(1 + B/2)), B the sum.
     total = bottom + top
-    lowest = np.sqrt(total / (1 + total / 2)) * _FIRST_ROOT_SHRINK
-    root = np.maximum(np.broadcast_to(base, (count, *bottom.shape)), lowest)
+    root = base + np.arctan(bottom / (base + 1)) + np.arctan(top / (base + 1))
+    root[0] = np.sqrt(total / (1 + total / 2)) / 2
     for _ in range(_STEPS):
         excess = root - base - np.arctan(bottom / root) - np.arctan(top / root)
         slope = 1 + bottom / (root**2 + bottom**2) + top / (root**2 + top**2)
         step = excess / slope
         root = root - step
-        if np.all(np.abs(step) <= 1e-13 * root):
+        if np.all(np.abs(step) <= 1e-11 * root):  # squared by the step that was just made
             break
     phase = np.arctan(bottom / root)
     half = root / 2
     whole = 0.5 + np.cos(root - 2 * phase) * np.sin(root) / (2 * root)
     weight = np.cos(half - phase) * np.sin(half) / half / whole
     return SlabModes(root, phase, weight)
-
-
-_FIRST_ROOT_SHRINK = 0.5
 
 
 def cylinder_modes(biot: ArrayLike, count: int) -> CylinderModes:
@@ -140,33 +137,52 @@ def cylinder_modes(biot: ArrayLike, count: int) -> CylinderModes:
     Newton's method on the phase arctan(β J1/(Bi J0)), which is nearly straight for all Biot
     numbers, is kept inside it by bisection [CARSLAW1959]_.
     """
-    from scipy.special import j0, j1, jn_zeros
+    from scipy.special import j0, j1
 
     number = _biot(biot)
-    low = _column(np.concatenate([[0.0], jn_zeros(1, count)[: count - 1]]), number.ndim)
-    high = _column(jn_zeros(0, count), number.ndim)
-    low, high = (np.broadcast_to(end, (count, *number.shape)).copy() for end in (low, high))
-    root = low + (high - low) * np.clip(number / (number + 0.5 * (low + high)), 0.02, 1.0)
-    root[0] = np.minimum(np.sqrt(2 * number / (1 + number / _FIRST_ZERO_SHAPE)), high[0])
+    low, high = (
+        np.broadcast_to(_column(ends, number.ndim), (count, *number.shape))
+        for ends in _brackets(count)
+    )
+    root = _cylinder_guess(number, low, high)
     for _ in range(_STEPS):
         zeroth, first = j0(root), j1(root)
-        outer, inner = root * first, number * zeroth
-        excess = np.arctan2(outer * np.sign(first), inner * np.sign(first)) - np.pi / 4
+        outer, inner = np.abs(root * first), number * np.abs(zeroth)
+        excess = np.arctan2(outer, inner) - np.pi / 4
         above = excess > 0
         high, low = np.where(above, root, high), np.where(above, low, root)
-        slope = number * root * (zeroth**2 + first**2) / (outer**2 + inner**2)
-        step = excess / slope
+        step = excess * (outer**2 + inner**2) / (number * root * (zeroth**2 + first**2))
         trial = root - step
-        inside = (trial >= low) & (trial <= high)
-        root = np.where(inside, trial, (low + high) / 2)
-        if np.all(np.abs(step) <= 1e-13 * root):
+        root = np.where((trial >= low) & (trial <= high), trial, (low + high) / 2)
+        if np.all(np.abs(step) <= 1e-11 * root):  # squared by the step that was just made
             break
     first = j1(root)
     weight = 2 * first / (root * (j0(root) ** 2 + first**2))
     return CylinderModes(root, weight, weight * 2 * first / root)
 
 
-_FIRST_ZERO_SHAPE = 2.8915  # half the square of J0's first zero: the limit at large Biot numbers
+@cache
+def _brackets(count: int) -> tuple[Floats, Floats]:
+    """Between the zeros of J1 (and the origin) and those of J0 lies one root each."""
+    from scipy.special import jn_zeros
+
+    low = np.zeros(count)
+    low[1:] = jn_zeros(1, count)[: count - 1]
+    return low, np.asarray(jn_zeros(0, count))
+
+
+def _cylinder_guess(biot: Floats, low: Floats, high: Floats) -> Floats:
+    """Roots near enough to start from, inside their brackets.
+
+    Far from the axis J1/J0 is the tangent of β − π/4; the first root runs from √(2 Bi) to 2.405.
+    """
+    inside = np.arctan2(biot, (low + 3 * high) / 4) / (np.pi / 2)
+    guess = low + (high - low) * inside
+    guess[0] = np.sqrt(2 * biot / (1 + 2 * biot / _FIRST_ZERO**2))
+    return guess
+
+
+_FIRST_ZERO = 2.404825557695773  # of J0
 
 
 def _column(values: ArrayLike, dimensions: int) -> Floats:

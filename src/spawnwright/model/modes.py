@@ -37,7 +37,13 @@ class Outlook:
         vessel's just before, (knots, holds, scenarios) [K/s].
         """
         share = self.share[:, : deviation.shape[1]]
-        seen = np.einsum("pms,tmhs->pths", share, deviation)
+        if len(deviation) == 1:
+            seen = np.einsum("pms,tmhs->pths", share, deviation)
+        else:  # a few beds at many knots: a matrix product for each bed
+            knots, modes, holds, scenarios = deviation.shape
+            stacked = deviation.transpose(3, 1, 0, 2).reshape(scenarios, modes, -1)
+            seen = (share.transpose(2, 0, 1) @ stacked).transpose(1, 2, 0)
+            seen = seen.reshape(-1, knots, holds, scenarios)
         return np.asarray(seen - self.lag_s[:, None, None, :] * slope)
 
 
@@ -64,12 +70,12 @@ class Modes:
         radial, axial = self.radial_order[:few], self.axial_order[:few]
         return replace(self, radial_order=radial, axial_order=axial, rate=rate)
 
-    def decay(self, duration_s: float) -> Floats:
-        """What is left of each mode's deviation after some time, (modes, scenarios) [-]."""
-        radial = np.exp(-self.radial_rate * duration_s)
-        axial = np.exp(-self.axial_rate * duration_s)
-        tail = np.exp(-self.rate[-1:] * duration_s)
-        return np.concatenate([radial[self.radial_order] * axial[self.axial_order], tail])
+    def decay(self, duration_s: Floats) -> Floats:
+        """What is left of each deviation after some times, (times, modes, scenarios) [-]."""
+        since = -duration_s[:, None, None]
+        radial = np.exp(self.radial_rate * since)[:, self.radial_order]
+        axial = np.exp(self.axial_rate * since)[:, self.axial_order]
+        return np.concatenate([radial * axial, np.exp(self.rate[-1:] * since)], axis=1)
 
     def outlook(self, heights: Floats) -> Outlook:
         """Look at heights on the axis, as shares of the depth, (places, scenarios) [-]."""
@@ -79,43 +85,32 @@ class Modes:
         mean = ratio * self.slab.mean()[self.axial_order]
         share = np.concatenate([radial * axial, mean[None]])
         share *= self.rate[:-1] <= self.rate[-1]
-        lag = np.concatenate([self._axis_lag(heights), self._mean_lag()[None]])
+        lag = self._lag(heights)
         left = lag - np.einsum("pms,ms->ps", share, 1 / self.rate[:-1])
         return Outlook(np.concatenate([share, (left * self.rate[-1])[:, None]], axis=1), lag)
 
-    def _ends(self) -> tuple[Floats, Floats, Floats, Floats]:
-        """How the two ends disturb each radial mode: decay over the depth, strengths there.
+    def _lag(self, heights: Floats) -> Floats:
+        """Lag of all modes together on the axis and, last, in the mean, (places, scenarios) [s].
 
-        Along the depth a radial mode's lag is (1 − C exp(−b z) − D exp(−b (H − z)))/(α b²).
+        That of a long cylinder, less what the two ends take from it: along the depth, a radial
+        mode's lag is (1 − C exp(−b z) − D exp(−b (H − z)))/(α b²), with b = β/R.
         """
-        bed = self.bed
+        bed, height = self.bed, (heights * self.bed.depth_m)[:, None, :]
+        conductivity = self.diffusivity * bed.volumetric_heat_capacity_j_m3k
         wave = self.cylinder.root / bed.radius_m
-        film = wave * self.diffusivity * bed.volumetric_heat_capacity_j_m3k
-        across = np.exp(-wave * bed.depth_m)
-        # Each end: its own C (film + h) + the other's, faded, (h − film) = h.
+        film = wave * conductivity
         low, high = bed.bottom_w_m2k, bed.top_w_m2k
+        # Each end: its own C (film + h) + the other's, faded, (h − film) = h.
+        across = np.exp(-wave * bed.depth_m)
         whole = (film + low) * (film + high) - (low - film) * (high - film) * across**2
         bottom = (low * (film + high) - high * (low - film) * across) / whole
         top = (high * (film + low) - low * (high - film) * across) / whole
-        return wave, across, bottom, top
-
-    def _axis_lag(self, heights: Floats) -> Floats:
-        wave, _, bottom, top = self._ends()
-        bed, height = self.bed, (heights * self.bed.depth_m)[:, None, :]
         fade = bottom * np.exp(-wave * height) + top * np.exp(-wave * (bed.depth_m - height))
-        conductivity = self.diffusivity * bed.volumetric_heat_capacity_j_m3k
-        long = bed.radius_m**2 * (1 + 2 * conductivity / (bed.side_w_m2k * bed.radius_m)) / 4
-        ends = np.sum(self.cylinder.weight / wave**2 * fade, axis=1)
-        return np.asarray((long - ends) / self.diffusivity)
-
-    def _mean_lag(self) -> Floats:
-        wave, across, bottom, top = self._ends()
-        bed = self.bed
-        fade = (bottom + top) * (1 - across) / (wave * bed.depth_m)
-        conductivity = self.diffusivity * bed.volumetric_heat_capacity_j_m3k
-        long = bed.radius_m**2 * (1 + 4 * conductivity / (bed.side_w_m2k * bed.radius_m)) / 8
-        ends = np.sum(self.cylinder.mean / wave**2 * fade, axis=0)
-        return np.asarray((long - ends) / self.diffusivity)
+        mean_fade = (bottom + top) * (1 - across) / (wave * bed.depth_m)
+        square, film_share = bed.radius_m**2, conductivity / (bed.side_w_m2k * bed.radius_m)
+        axis = square * (1 + 2 * film_share) / 4 - (self.cylinder.weight / wave**2 * fade).sum(1)
+        mean = square * (1 + 4 * film_share) / 8 - (self.cylinder.mean / wave**2 * mean_fade).sum(0)
+        return np.concatenate([axis, mean[None]]) / self.diffusivity
 
 
 def bed_modes(bed: Bed, diffusivity: Floats) -> Modes:
