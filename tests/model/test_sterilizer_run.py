@@ -57,7 +57,7 @@ def varied(transport):
         cooling = cooling_c(asked, every, history, np.arange(len(rows)))
         table = conduction_table(
             every.bed, every.diffusivity_m2_s, every.vessel.start_c, every.spore_z_c,
-            history.cycle, HOLD, cooling,
+            history.cycle, HOLD, cooling, np.arange(2),
         )  # fmt: skip
     else:
         table = by_vapor(asked, every, history, HowFine((10, 14), 60.0, 2))

@@ -18,7 +18,7 @@ from spawnwright.records.sterilizing import SterilizeQuestion
 
 _LEAST_MIN = 1e-9
 _LEAST_CREEPING = 100  # scenarios by conduction that a surrogate of them needs
-_ROWS = 500
+_ROWS = 300
 _NOT_HEAT = ("spore_log10_per_g", "spore_d_min", "spore_z_c", "spare_w")
 
 
@@ -79,7 +79,7 @@ def widest_cause(
 
     Notes
     -----
-    F0 at the core, cooling counted, in the first 500 scenarios, each input held in turn. A
+    F0 at the core, cooling counted, in the first 300 scenarios, each input held in turn. A
     scenario that changes from one transport to another changes its surrogate with it.
     """
     uncertain = [each for each in inputs if each.shape != "fixed" and each.name not in _NOT_HEAT]

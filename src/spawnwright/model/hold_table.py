@@ -25,6 +25,10 @@ COOLING_TIME_S = 60.0 * np.concatenate(
 )
 """Instants after steam off on which cooling jars are followed."""
 
+_EVERY_INSTANT = np.arange(len(COOLING_TIME_S))
+SLOW_INSTANTS = np.concatenate([[0, 4, 8, 12], np.arange(16, 34, 2), np.arange(34, 49)])
+"""Instants close enough for jars in which heat only creeps."""
+
 _WET_COOLING_S = 7200.0  # a bed with vapor follows the canner down: later adds nothing
 
 
@@ -93,6 +97,8 @@ def conduction_table(
     cycle: Cycle,
     hold_s: Floats,
     cooling_c: Floats | None,
+    cooled_from: NDArray[np.intp],
+    instants: NDArray[np.intp] = _EVERY_INSTANT,
 ) -> HoldTable:
     """Results by hold of jars that conduct heat with one diffusivity each.
 
@@ -109,8 +115,13 @@ def conduction_table(
     hold_s : array
         Ends of holds, each one of the cycle's instants, shape (holds,) [s].
     cooling_c : array or None
-        Vessel after each hold on `COOLING_TIME_S`, shape (scenarios, holds, instants); none to
-        count no cooling [°C].
+        Vessel after these holds on `COOLING_TIME_S`, shape (scenarios, places, instants); none
+        to count no cooling [°C].
+    cooled_from : array of int
+        Places of the holds that jars are cooled from; between them what cooling adds is
+        interpolated in its logarithm [-].
+    instants : array of int
+        Places of the instants of `COOLING_TIME_S` to follow, 0 among them [-].
 
     Returns
     -------
@@ -122,11 +133,14 @@ def conduction_table(
     The coldest point is that of the whole heating. Where cooling brings much of the lethality,
     the point next to the headspace comes out lower still, by up to 5 % of F0.
     """
+    off = hold_s[cooled_from]
     heated, state = conduct_and_keep(
-        bed, diffusivity_m2_s, start_c, cycle.time_s, cycle.vessel_c, hold_s
+        bed, diffusivity_m2_s, start_c, cycle.time_s, cycle.vessel_c, off
     )
-    cooled = None if cooling_c is None else continue_from(state, COOLING_TIME_S, cooling_c)
-    return table_of(heated, cooled, z_c, hold_s)
+    cooled = None
+    if cooling_c is not None:
+        cooled = continue_from(state, COOLING_TIME_S[instants], cooling_c[:, :, instants])
+    return table_of(heated, cooled, z_c, hold_s, cooled_from)
 
 
 def with_coldest_of_whole_run(
@@ -238,22 +252,15 @@ def vapor_table(
         cycle.vessel_c, _pressure_pa(cycle.vessel_c, beds.ambient_pa[:, None]),
         hold_s[cooled_from], grid=beds.grid, longest_step_s=beds.longest_step_s,
     )  # fmt: skip
-    without = table_of(heated, None, z_c, hold_s)
     if cooling_c is None:
-        return without
+        return table_of(heated, None, z_c, hold_s, cooled_from)
     instants = int(np.searchsorted(COOLING_TIME_S, _WET_COOLING_S)) + 1
     after_c = cooling_c[:, :, :instants]
     cooled = continue_wet_bed(
         state, COOLING_TIME_S[:instants], after_c,
         _pressure_pa(after_c, beds.ambient_pa[:, None, None]), longest_step_s=beds.longest_step_s,
     )  # fmt: skip
-    gained = [_at_all(each, cooled_from, len(hold_s)) for each in _gained_min(cooled, z_c)]
-    return replace(
-        without,
-        f0_total_min=without.f0_total_min + gained[0],
-        coldest_total_min=without.coldest_total_min + gained[1],
-        coldest_own_z_min=without.coldest_own_z_min + gained[2],
-    )
+    return table_of(heated, cooled, z_c, hold_s, cooled_from)
 
 
 def _pressure_pa(vessel_c: Floats, ambient_pa: Floats) -> Floats:
@@ -267,7 +274,11 @@ def _at_all(values: Floats, places: NDArray[np.intp], count: int) -> Floats:
 
 
 def table_of(
-    heated: BedHistory, cooled: BedHistory | None, z_c: Floats, hold_s: Floats
+    heated: BedHistory,
+    cooled: BedHistory | None,
+    z_c: Floats,
+    hold_s: Floats,
+    cooled_from: NDArray[np.intp],
 ) -> HoldTable:
     """Results by hold from the temperatures of heated and cooling beds.
 
@@ -276,11 +287,14 @@ def table_of(
     heated : BedHistory
         Shape (scenarios, instants); the ends of holds are among the instants [-].
     cooled : BedHistory or None
-        Shape (scenarios, holds, instants), or none to count no cooling [-].
+        Shape (scenarios, places, instants), or none to count no cooling [-].
     z_c : array
         z of the spores, shape (scenarios,) [K].
     hold_s : array
         Ends of holds [s].
+    cooled_from : array of int
+        Places of the holds that `cooled` starts from; what cooling adds is interpolated between
+        them in its logarithm, and beyond them it is that of the nearest [-].
 
     Returns
     -------
@@ -302,7 +316,9 @@ def table_of(
     )
     if cooled is None:
         return without
-    core, coldest, own_z = _gained_min(cooled, z_c)
+    core, coldest, own_z = (
+        _at_all(each, cooled_from, len(hold_s)) for each in _gained_min(cooled, z_c)
+    )
     return replace(
         without,
         f0_total_min=without.f0_total_min + core,

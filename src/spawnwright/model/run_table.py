@@ -12,7 +12,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from spawnwright.model.draw import Rows
-from spawnwright.model.hold_table import HoldTable, conduction_table, with_coldest_of_whole_run
+from spawnwright.model.hold_table import (
+    SLOW_INSTANTS,
+    HoldTable,
+    conduction_table,
+    with_coldest_of_whole_run,
+)
 from spawnwright.model.scenarios import Floats, Input
 from spawnwright.model.sterilizer_run import Runs
 from spawnwright.model.vapor_surrogate import (
@@ -99,12 +104,23 @@ def _by_conduction(
 ) -> HoldTable:
     some = every.rows(chosen)
     cycle = replace(history.cycle, vessel_c=history.cycle.vessel_c[chosen])
-    cooling = cooling_c(question, every, history, chosen)
+    is_pinned = question.pinned is not None
+    holds = len(history.hold_s)
+    places = np.arange(holds) if is_pinned else _some_places(question, history.hold_s)
+    cooling = cooling_c(question, every, history, chosen, places)
     jars = (some.bed, some.diffusivity_m2_s, some.vessel.start_c, some.spore_z_c, cycle)
-    table = conduction_table(*jars, history.hold_s, cooling)
-    if question.pinned is None or cooling is None:
-        return table
-    return with_coldest_of_whole_run(table, *jars, cooling)
+    if not is_pinned:
+        return conduction_table(*jars, history.hold_s, cooling, places, SLOW_INSTANTS)
+    table = conduction_table(*jars, history.hold_s, cooling, places)
+    return table if cooling is None else with_coldest_of_whole_run(table, *jars, cooling)
+
+
+def _some_places(question: SterilizeQuestion, hold_s: Floats) -> Rows:
+    """Every other hold, the last, and the one that was asked for."""
+    places = {*range(0, len(hold_s), 2), len(hold_s) - 1}
+    if question.hold_s is not None:
+        places.add(int(np.argmin(np.abs(hold_s - question.hold_s))))
+    return np.array(sorted(places))
 
 
 def _rows(table: HoldTable, chosen: Floats) -> HoldTable:
