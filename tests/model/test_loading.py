@@ -5,7 +5,12 @@ from math import pi, sin
 
 import pytest
 
-from spawnwright.model.loading import ENCLOSING_RATIO, circles_in_circle, jars_per_load
+from spawnwright.model.loading import (
+    ENCLOSING_RATIO,
+    circles_in_circle,
+    jars_per_load,
+    water_depth_m,
+)
 from spawnwright.records.canner import Canner
 from spawnwright.records.jar import Jar
 from spawnwright.sources import OWN, Constant
@@ -63,6 +68,19 @@ def test_a_taller_rack_takes_the_second_layer():
 
     assert jars_per_load(canner, jar).layers == 2
     assert jars_per_load(replace(canner, rack_height_m=own(0.06)), jar).layers == 1
+
+
+def test_water_stands_higher_between_jars_than_under_them():
+    """3 L in 305 mm: 0.95 L below a rack of 13 mm, 2.05 L between seven quarts of 94 mm."""
+    canner = catalog.find(Canner, "canners", "two-layer")
+    jar = catalog.find(Jar, "jars", "quart")
+    between = pi / 4 * (0.305**2 - 7 * 0.094**2)
+
+    depth = water_depth_m(canner, jar, 7, 3.0)
+
+    assert depth == pytest.approx(0.013 + (0.003 - pi / 4 * 0.305**2 * 0.013) / between)
+    assert 0.08 < depth < 0.12  # two to three inches of water, and a little more
+    assert water_depth_m(canner, jar, 7, 0.5) == pytest.approx(0.0005 / (pi / 4 * 0.305**2))
 
 
 def test_circles_smaller_than_the_table_stop_at_its_end():

@@ -1,5 +1,8 @@
 """Canner records: what stands in the shipped catalog, and what an own file may say."""
 
+import re
+from pathlib import Path
+
 import pytest
 
 from spawnwright.errors import BadFile, Unusable
@@ -49,6 +52,18 @@ def test_an_own_canner_says_its_rating_and_what_its_dial_shows():
     assert canner.gauge_error_pa == pytest.approx(-PSI_PA)
     assert canner.stated_loads == {"quart": 7}
     assert canner.most_water_kg == pytest.approx(2.5)
+
+
+def test_the_example_in_the_documentation_is_a_canner():
+    """Every line that docs/own-kit.md shows can be read."""
+    page = (Path(__file__).parents[2] / "docs" / "own-kit.md").read_text(encoding="utf-8")
+    block = re.search(r"```toml\n(.*?)```", page, re.DOTALL)
+    assert block is not None
+
+    canner = own(block[1])
+
+    assert canner.rated_gauge_pa == pytest.approx(15 * PSI_PA)
+    assert canner.stated_loads == {"quart": 7, "pint": 16}
 
 
 def test_a_weight_runs_above_its_mark_and_a_dial_either_way():

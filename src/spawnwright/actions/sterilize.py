@@ -30,6 +30,7 @@ from spawnwright.model.hold import (
     mean_chance,
 )
 from spawnwright.model.hold_table import HoldTable, between
+from spawnwright.model.loading import jars_per_load, water_depth_m
 from spawnwright.model.run_inputs import MOISTURE, WORDS, run_inputs
 from spawnwright.model.run_table import RunTable, solve
 from spawnwright.model.scenarios import Floats, Input, band, draw
@@ -153,6 +154,8 @@ def _answer(
 ) -> SterilizeAnswer:
     question, at = run.question, run.table.at(hold_s)
     lost = run.begun.vented_kg + between(run.hold_s, run.history.boiled_kg, hold_s)[:, 0]
+    needed = band(lost + float(WATER_RESERVE_KG))
+    heat = between(run.hold_s, run.history.heat_j, hold_s)[:, 0]
     zero = to_zero_s(run.every, run.history, hold_s)
     cooled = cool_to_handle(question.room_c, run.every, run.history, at, zero)
     cause, left = (
@@ -178,9 +181,10 @@ def _answer(
         opened_warm_s=cooled.opened_warm_s,
         handling_c=handling_temperature_c(question.room_c),
         water_lost_kg=band(lost),
-        water_needed_kg=band(lost + float(WATER_RESERVE_KG)),
+        water_needed_kg=needed,
         water_room_kg=question.canner.most_water_kg,
-        heat_j=band(between(run.hold_s, run.history.heat_j, hold_s)[:, 0]),
+        water_depth_m=_depth_m(question, needed),
+        energy_j=band(heat / run.draws["hob_efficiency"]),
         grain_kg_per_jar=filled.grain_kg,
         dry_grain_kg_per_jar=float(np.median(run.every.dry_grain_kg)),
         hold_curve=_curve_of_holds(run),
@@ -196,6 +200,12 @@ def _answer(
         warnings=tuple(warnings_of(question, filled, hold_s, run.longest_s)),
         cautions=CAUTIONS,
     )
+
+
+def _depth_m(question: SterilizeQuestion, needed_kg: Band) -> float:
+    load = jars_per_load(question.canner, question.jar)
+    in_one_layer = min(question.jars, load.per_layer)
+    return water_depth_m(question.canner, question.jar, in_one_layer, needed_kg.high)
 
 
 def _chance(run: _Solved, at: HoldTable, weight: Floats | None = None) -> float:

@@ -64,8 +64,10 @@ class SterilizeAnswer:
     water_needed_kg: Band
     water_room_kg: float
     """The most water that fits in this canner."""
-    heat_j: Band
-    """Heat from the burner into the pot, up to steam off."""
+    water_depth_m: float
+    """How deep the water to put in stands between the jars, on the safe side of the band."""
+    energy_j: Band
+    """Gas or electricity that the burner uses, up to steam off."""
     grain_kg_per_jar: float
     dry_grain_kg_per_jar: float
     hold_curve: tuple[HoldPoint, ...]

@@ -7,6 +7,7 @@ the number wins over the geometry. Checks and what is ignored: docs/models/vesse
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import pi
 
 from spawnwright.records.canner import Canner
 from spawnwright.records.jar import Jar
@@ -27,6 +28,39 @@ ENCLOSING_RATIO = Coefficients(
     source="GRAHAM1998",
     where="radius that encloses 1 to 37 unit circles",
 )  # fmt: skip
+
+
+def water_depth_m(canner: Canner, jar: Jar, jars: int, water_kg: float) -> float:
+    """How deep water stands in a loaded canner.
+
+    Parameters
+    ----------
+    canner : Canner
+        Its diameter and rack are used [-].
+    jar : Jar
+        What stands on the rack [-].
+    jars : int
+        How many of them, in one layer [-].
+    water_kg : float
+        Water in the canner, 0 or more [kg].
+
+    Returns
+    -------
+    float
+        Depth from the bottom [m].
+
+    Notes
+    -----
+    Up to the rack there is only water, above it water between the jars. The rack itself takes no
+    room here: it comes out some millimeters too shallow.
+    """
+    area = pi / 4 * canner.inner_diameter_m**2
+    below = area * canner.rack_height_m
+    volume = water_kg / 1000.0
+    if volume <= below:
+        return volume / area
+    between = area - jars * pi * jar.outer_radius_m**2
+    return float(canner.rack_height_m + (volume - below) / max(between, 0.1 * area))
 
 
 @dataclass(frozen=True)
