@@ -20,7 +20,8 @@ from sqlalchemy import inspect, select, text
 from spawnwright.errors import BadFile
 from spawnwright.store.book import history, migrate, tables
 from spawnwright.store.book.backup import backups_of
-from spawnwright.store.book.engine import APPLICATION_ID, open_book
+from spawnwright.store.book.engine import open_book
+from spawnwright.store.book.place import APPLICATION_ID
 from tests.store.book.entering import jar
 
 RELEASED = sorted((Path(__file__).parent / "released").glob("*.sql"))

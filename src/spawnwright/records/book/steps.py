@@ -7,6 +7,7 @@ a record as it is now is what its entries, in the order of receipt, add up to.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -141,3 +142,20 @@ def undone_steps(undoing: Iterable[tuple[str, str]]) -> set[str]:
         if step not in undone:
             undone.add(target)
     return undone
+
+
+def packed(value: Any) -> str:
+    """JSON text, the same for the same value."""
+    return json.dumps(value, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+
+
+def row_of(record: str, folded: Folded, names: Sequence[str]) -> dict[str, Any]:
+    """The row of a kind's table for a record."""
+    fields = folded.fields
+    return {name: fields.get(name) for name in names} | {
+        "id": record,
+        "changed": fields["changed"],
+        "undone": folded.undone,
+        "seen": " ".join(folded.tips),
+        "disputed": packed(folded.disputed) if folded.disputed else None,
+    }

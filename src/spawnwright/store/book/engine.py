@@ -13,10 +13,15 @@ from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import QueuePool
 
 from spawnwright.errors import BadFile, SpawnwrightError, Unusable
-from spawnwright.store.book.place import Hold, book_path, is_url, make_folder, warnings_about
+from spawnwright.store.book.place import (
+    Hold,
+    book_path,
+    check_is_book,
+    is_url,
+    make_folder,
+    warnings_about,
+)
 
-APPLICATION_ID = 0x53505742
-"""Marks the file as a record book; "SPWB"."""
 BUSY_MS = 10_000
 _LOCK_NUMBER = 5_353_687
 """Any number, the same in every program that writes to one PostgreSQL book."""
@@ -145,32 +150,6 @@ def _open_file(path: Path, create: bool) -> Book:
         raise
     book.path, book.warnings = path, warnings_about(path)
     return book
-
-
-def check_is_book(path: Path) -> None:
-    """Refuse a file that is no record book, going by its first bytes; a new one passes."""
-    try:
-        size = path.stat().st_size if path.exists() else 0
-        with path.open("rb") if size else _nothing() as file:
-            head = file.read(100) if file else b""
-    except OSError as reason:
-        raise BadFile(
-            f"The record book {path} cannot be read: {reason.strerror or reason}."
-        ) from reason
-    if not head:
-        return
-    if head[:16] != b"SQLite format 3\0" or len(head) < 100:
-        raise BadFile(
-            f"{path} is no record book, or is damaged at its beginning. If it was one, restore "
-            "the last good backup; the file was left as it is."
-        )
-    if int.from_bytes(head[68:72], "big") not in (0, APPLICATION_ID):
-        raise BadFile(f"{path} belongs to another program; name another file with --file.")
-
-
-@contextmanager
-def _nothing() -> Iterator[None]:
-    yield None
 
 
 def _file_engines(path: Path) -> tuple[Engine, Engine]:

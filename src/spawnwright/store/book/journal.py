@@ -12,10 +12,10 @@ from sqlalchemy import Connection, func, insert, select
 from spawnwright.errors import Contradiction, UnknownName, Unusable
 from spawnwright.records.book.form import ID, checked, columns, instant_text, missing, references
 from spawnwright.records.book.kinds import KINDS, kind_named
-from spawnwright.records.book.steps import Entry, Kept, Step
+from spawnwright.records.book.steps import Entry, Kept, Step, packed
 from spawnwright.store.book.engine import Book
 from spawnwright.store.book.history import current
-from spawnwright.store.book.refold import in_parts, mark_undone, packed, records_of, refold
+from spawnwright.store.book.refold import in_parts, mark_undone, records_of, refold
 from spawnwright.store.book.tables import ENTRIES, OF_KIND, RECORDS, STEPS
 
 LONGEST_SAID = 200
@@ -65,7 +65,8 @@ def keep(book: Book, step: Step, now: datetime) -> Kept:
 def add(connection: Connection, steps: Sequence[Step], new: Iterable[str]) -> None:
     """Add steps that are known to be good, with the records that are new in them."""
     kinds = {each.record: each.kind for step in steps for each in step.entries}
-    created = [{"id": record, "kind": kinds[record]} for record in sorted(new)]
+    wanted = frozenset(new)
+    created = [{"id": record, "kind": kind} for record, kind in kinds.items() if record in wanted]
     heads = [
         {
             "id": step.id, "at": step.at, "received": step.received, "who": step.who,

@@ -7,10 +7,9 @@ from pathlib import Path
 from sqlalchemy import Connection, inspect, text
 
 from spawnwright.errors import BadFile
-from spawnwright.store.book.engine import APPLICATION_ID, Book
+from spawnwright.store.book.engine import Book
+from spawnwright.store.book.place import APPLICATION_ID, HEAD
 
-HEAD = "0001"
-"""The form that this program writes; a test holds it to the last file of `STEPS`."""
 STEPS = Path(__file__).with_name("migrations")
 
 

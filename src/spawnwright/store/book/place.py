@@ -5,6 +5,7 @@ from __future__ import annotations
 import fcntl
 import os
 import re
+from io import BytesIO
 from pathlib import Path
 from typing import IO
 
@@ -12,6 +13,10 @@ from spawnwright.errors import BadFile, Contradiction
 from spawnwright.store.catalog import own_folder
 
 BOOK_NAME = "record-book.db"
+APPLICATION_ID = 0x53505742
+"""Marks a file as a record book; "SPWB"."""
+HEAD = "0001"
+"""The form that this program writes; a test holds it to the last of the migrations."""
 _NETWORK = {
     "nfs", "nfs4", "cifs", "smb3", "smbfs", "afpfs", "webdav", "ncpfs", "9p", "drvfs", "ceph",
     "glusterfs", "afs", "fuse.sshfs", "fuse.rclone", "fuse.davfs", "fuse.gvfsd-fuse",
@@ -83,6 +88,27 @@ def make_folder(path: Path) -> None:
             f"The folder {path.parent} cannot be written to, and the record book writes beside "
             "itself. Name a file elsewhere with --file, or make the folder writable."
         )
+
+
+def check_is_book(path: Path) -> None:
+    """Refuse a file that is no record book, going by its first bytes; a new one passes."""
+    try:
+        size = path.stat().st_size if path.exists() else 0
+        with path.open("rb") if size else BytesIO() as file:
+            head = file.read(100)
+    except OSError as reason:
+        raise BadFile(
+            f"The record book {path} cannot be read: {reason.strerror or reason}."
+        ) from reason
+    if not head:
+        return
+    if head[:16] != b"SQLite format 3\0" or len(head) < 100:
+        raise BadFile(
+            f"{path} is no record book, or is damaged at its beginning. If it was one, restore "
+            "the last good backup; the file was left as it is."
+        )
+    if int.from_bytes(head[68:72], "big") not in (0, APPLICATION_ID):
+        raise BadFile(f"{path} belongs to another program; name another file with --file.")
 
 
 class Hold:

@@ -5,21 +5,15 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
-from typing import Any
 
 from sqlalchemy import Connection, bindparam, delete, insert, select, update
 
 from spawnwright.records.book.form import columns
 from spawnwright.records.book.kinds import KINDS
-from spawnwright.records.book.steps import Folded, Said, fold, undone_steps
+from spawnwright.records.book.steps import Folded, Said, fold, row_of, undone_steps
 from spawnwright.store.book.tables import ENTRIES, LINKS, OF_KIND, RECORDS, STEPS
 
 AT_ONCE = 500
-
-
-def packed(value: Any) -> str:
-    """JSON text, the same for the same value."""
-    return json.dumps(value, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
 
 
 def in_parts(values: Iterable[str], size: int = AT_ONCE) -> Iterator[list[str]]:
@@ -81,18 +75,6 @@ def _write_rows(
     rows = [row_of(record, each, names) for record, each in sorted(folded.items())]
     if rows:
         connection.execute(insert(table), rows)
-
-
-def row_of(record: str, folded: Folded, names: Sequence[str]) -> dict[str, Any]:
-    """The row of a kind's table for a record."""
-    fields = folded.fields
-    return {name: fields.get(name) for name in names} | {
-        "id": record,
-        "changed": fields["changed"],
-        "undone": folded.undone,
-        "seen": " ".join(folded.tips),
-        "disputed": packed(folded.disputed) if folded.disputed else None,
-    }
 
 
 def _write_links(
