@@ -152,20 +152,27 @@ def test_kilograms_become_jars_and_the_date_is_the_first_harvest():
     assert check(table, found, _now(found)) == []
 
 
-def test_durations_are_true_on_the_day_the_clocks_change():
-    """28 March 2027 has 23 hours in Warsaw: an hour on the wall is no hour in the soak."""
+def test_durations_are_true_in_the_night_that_the_clocks_change():
+    """28 March 2027 has 23 hours in Warsaw: an hour on the wall is no hour in the pot."""
     night = [{"days": ALL_DAYS, "from": time(20), "until": time(19)}]
-    found = planned(
-        datetime(2027, 3, 27, 9), wish={"ready_by": None, "start": date(2027, 3, 27)},
-        grain={"soak": "14 h"}, free=night,
-        under_way={"lids_cured": 7, "jars_washed": 7},
-    )  # fmt: skip
 
-    soak, (run,) = step(found, "soak"), found.sterilizer_runs
-    assert utc(soak.until) - utc(soak.at) == timedelta(hours=14)
+    def begun(on: date):
+        return planned(
+            datetime.combine(on, time(5)), wish={"ready_by": None, "start": on},
+            grain={"soak": "14 h"}, free=night, under_way={"lids_cured": 7, "jars_washed": 7},
+        )  # fmt: skip
+
+    usual, changed = begun(date(2027, 3, 20)), begun(date(2027, 3, 27))
+    soak, (run,) = step(changed, "soak"), changed.sterilizer_runs
     assert {soak.at.utcoffset(), run.until.utcoffset()} == {timedelta(hours=1), timedelta(hours=2)}
-    hold = step(found, "hold")
-    assert utc(hold.until) - utc(hold.at) == timedelta(minutes=run.hold_min)
+    for kind in CHAIN[3:16]:
+        lengths = [utc(step(each, kind).until) - utc(step(each, kind).at) for each in
+                   (usual, changed)]  # fmt: skip
+        assert lengths[0] == lengths[1], kind
+    assert utc(soak.until) - utc(soak.at) == timedelta(hours=14)
+    assert utc(run.until) - utc(soak.at) == utc(usual.sterilizer_runs[0].until) - utc(
+        step(usual, "soak").at
+    )
 
 
 def test_a_small_pot_scale_and_few_trays_mean_portions_and_a_longer_block():

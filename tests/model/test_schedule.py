@@ -1,6 +1,7 @@
 """The search keeps every limit, and finds what a search without cleverness finds."""
 
 import numpy as np
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -143,6 +144,20 @@ def test_sterile_jars_go_no_later_than_their_seven_days():
 
     assert earliest(problem(free, (), sterile=jars)).sessions[0].at == 72
     assert earliest(problem(free, (), sterile=Sterile(7, cool=0, until=74))) is None
+
+
+@pytest.mark.parametrize(("is_cold", "wait"), [(False, 24), (True, 96)])
+def test_drained_grain_waits_to_the_quarter_hour_and_no_longer(is_cold, wait):
+    """Six hours at room temperature, a day in the cold, from draining to heat on."""
+    heat_on = 10 + 3 + RUN.load
+    free = evenings(10, 90, days=3)
+
+    def lot(since: int) -> Lot:
+        return Lot(runs=(RUN,), cook=3, lids=1, drained_since=since, is_cold=is_cold)
+
+    found = earliest(problem(free, (lot(heat_on - wait),)))
+    assert found.lots[0].loads == (13,)
+    assert earliest(problem(free, (lot(heat_on - wait - 1),))) is None
 
 
 def test_lids_cure_before_the_first_one_goes_on():
