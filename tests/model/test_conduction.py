@@ -127,7 +127,9 @@ def test_scenarios_together_are_as_each_alone():
         alone = conduct(own, diffusivity[place], start[place], time, vessel[place])
         assert together.core_c[place] == pytest.approx(alone.core_c[0], abs=0.03)
         assert together.coldest_c[place] == pytest.approx(alone.coldest_c[0], abs=0.03)
-        assert together.coldest_height_m[place] == pytest.approx(alone.coldest_height_m[0])
+        assert together.coldest_height_m[place] == pytest.approx(
+            alone.coldest_height_m[0], abs=2e-4
+        )
 
 
 def test_one_trajectory_serves_every_hold():

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from spawnwright.model.bed import Floats
-from spawnwright.model.modes import Modes, Outlook
+from spawnwright.model.modes import Deviations, Modes, Outlook
 
 _FORGOTTEN_K = 0.01  # a mode is left to the lag while its own part is below this
 _FEW = 262_144  # numbers: so many deviations at all knots are few
@@ -25,7 +25,7 @@ def march(
     time: Floats,
     slope: Floats,
     keeper: Keeper | None,
-) -> Iterator[tuple[slice, Floats]]:
+) -> Iterator[tuple[slice, Deviations]]:
     """Deviations at the knots after the first, from `first`, (modes, holds, scenarios) [K].
 
     `time` are the knots, (times,) [s]; `slope` is the vessel's over the pieces between them,
@@ -40,7 +40,7 @@ def march(
 
 def _all_knots(
     modes: Modes, first: Floats, time: Floats, slope: Floats, keeper: Keeper | None
-) -> Floats:
+) -> Deviations:
     """All modes at all knots: for a few beds, whose time goes into the steps themselves."""
     durations, kind = np.unique(np.diff(time), return_inverse=True)
     decay = modes.decay(durations)[:, :, None, :]
@@ -69,17 +69,17 @@ def _knot_by_knot(
     time: Floats,
     slope: Floats,
     keeper: Keeper | None,
-) -> Iterator[tuple[slice, Floats]]:
-    """Many beds, one knot after the other.
+) -> Iterator[tuple[slice, Deviations]]:
+    """Many beds, one knot after the other, in single precision: it halves what is moved.
 
     A mode is carried while what its largest v in any bed could do, at the places that are looked
     at, exceeds `_FORGOTTEN_K`. Modes stand in the order of their rates, so those are always the
     first few.
     """
-    now, room = first.copy(), np.empty(first.shape)
+    now, room = first.astype(np.float32), np.empty(first.shape, np.float32)
     slowest = modes.rate.min(axis=1)
-    lag = (1 / modes.rate)[:, None, :]
-    bend = np.diff(slope, axis=0)
+    lag = (1 / modes.rate)[:, None, :].astype(np.float32)
+    bend = np.diff(slope, axis=0).astype(np.float32)
     sharpest = np.abs(bend).max(axis=(1, 2), initial=0.0)
     weight = np.abs(outlook.share).max(axis=(0, 2))
     memory = np.abs(first).max(axis=(1, 2)) * weight
@@ -88,7 +88,7 @@ def _knot_by_knot(
     for end in range(1, time.size):
         if time[end] - time[end - 1] != duration:
             duration = float(time[end] - time[end - 1])
-            decay = modes.decay(np.array([duration]))[0, :, None, :]
+            decay = modes.decay(np.array([duration]))[0, :, None, :].astype(np.float32)
             fade = np.exp(-slowest * duration)
         if end > 1 and sharpest[end - 2] > 0:
             memory += sharpest[end - 2] * weight
@@ -124,7 +124,7 @@ class Keeper:
         self.slope = (rise / (time[self.piece] - time[self.piece - 1])).T
         self.asked = set(self.piece.ravel().tolist())
 
-    def keep(self, end: int, deviation: Floats) -> None:
+    def keep(self, end: int, deviation: Deviations) -> None:
         """Keep those whose instant lies in the piece that ends at this knot."""
         if end in self.asked:
             scenario, hold = np.nonzero(self.piece == end)

@@ -13,6 +13,8 @@ as their last axis. Which modes are kept, with ℓ the lesser of the radius and 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +22,7 @@ from numpy.typing import NDArray
 from spawnwright.model.bed import Bed, Floats
 from spawnwright.model.eigenvalues import CylinderModes, SlabModes, cylinder_modes, slab_modes
 
+Deviations = NDArray[Any]  # of single or double precision
 KEPT, SLOW = 500.0, 60.0  # bounds on λ ℓ²/α
 
 
@@ -30,13 +33,18 @@ class Outlook:
     share: Floats  # of each mode there: (places, modes, scenarios) [-]
     lag_s: Floats  # behind a vessel that warms steadily: (places, scenarios) [s]
 
-    def see(self, deviation: Floats, slope: Floats) -> Floats:
+    @cached_property
+    def _single(self) -> Deviations:
+        return self.share.astype(np.float32)
+
+    def see(self, deviation: Deviations, slope: Floats) -> Floats:
         """Temperatures less the vessel's, (places, knots, holds, scenarios) [K].
 
         `deviation` are the first modes' v, (knots, modes, holds, scenarios) [K]; `slope` is the
         vessel's just before, (knots, holds, scenarios) [K/s].
         """
-        share = self.share[:, : deviation.shape[1]]
+        share = self._single if deviation.dtype == np.float32 else self.share
+        share = share[:, : deviation.shape[1]]
         if len(deviation) == 1:
             seen = np.einsum("pms,tmhs->pths", share, deviation)
         else:  # a few beds at many knots: a matrix product for each bed
