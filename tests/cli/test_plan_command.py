@@ -80,7 +80,7 @@ def test_sheet_and_calendar_are_written_and_written_again(run, tmp_path):
         ({"kit": {"gauge": "25 psi"}}, (), "above 15 psi"),
         ({"kit": {"fill": "130%"}}, (), "between 0% and 100%"),
         ({"kit": {"jar": "half-gallon"}}, (), "do not fit"),
-        ({"kit": {"colour": "red"}}, (), "unknown key 'colour'"),
+        ({"kit": {"tray": 3}}, (), "did you mean 'trays'"),
         ({}, ("--pdf", "."), "is a folder"),
         ({}, ("--pdf", "wish.toml"), "the file that the answer is made from"),
         ({}, ("--calendar", "nowhere/a.ics"), "no folder"),

@@ -47,7 +47,8 @@ def ready_band(steps: Steps, last: datetime) -> ReadyBand:
     """When jars inoculated by `last` are ready."""
     days = ready_days(steps.facts)
     low, likely, high = (
-        steps.local(later(last, each * DAY_MIN)) for each in (days.low, days.likely, days.high)
+        steps.local(later(last, round(each * DAY_MIN)))
+        for each in (days.low, days.likely, days.high)
     )
     return ReadyBand(low, likely, high)
 
@@ -61,7 +62,7 @@ def add_shelf(steps: Steps, sessions: list[tuple[Session, Step]]) -> None:
             f"shelf-{number}",
             "shelf",
             begin,
-            later(begin, days.likely * DAY_MIN),
+            later(begin, round(days.likely * DAY_MIN)),
             texts.shelf(steps.facts, names_of(steps, session)),
             is_attended=False,
             run=session.last,
@@ -112,7 +113,7 @@ def _add_look(steps: Steps, number: int, day: int, on: date) -> None:
 def _add_shake(steps: Steps, number: int, inoculated: datetime) -> None:
     days = _finite(steps.facts.growth.shake_day)
     low, likely, high = (
-        steps.local(later(inoculated, each * DAY_MIN))
+        steps.local(later(inoculated, round(each * DAY_MIN)))
         for each in (days.low, days.likely, days.high)
     )
     begin, _ = at_hand(steps, likely.date())
@@ -129,15 +130,21 @@ def _add_shake(steps: Steps, number: int, inoculated: datetime) -> None:
 
 
 def at_hand(steps: Steps, on: date) -> tuple[datetime, bool]:
-    """The first free quarter hour of a day, or noon; and whether it is free."""
+    """The first free quarter hour of a day that was not begun the night before, else of any; and
+    whether there is one, else noon.
+    """
     wish = steps.facts.wish
     zone = wish.place.time_zone
-    morning = datetime.combine(on, time(), zone)
-    night = datetime.combine(on + timedelta(days=1), time(), zone)
-    for begin, end in intervals(wish.free, zone, morning, night):
-        start = max(begin, morning.astimezone(UTC), wish.now.astimezone(UTC))
-        if min(end, night.astimezone(UTC)) - start >= timedelta(minutes=float(LOOK_MIN)):
-            return steps.local(start), True
+    morning = datetime.combine(on, time(), zone).astimezone(UTC)
+    night = datetime.combine(on + timedelta(days=1), time(), zone).astimezone(UTC)
+    starts = [
+        (begin < morning, max(begin, morning, wish.now.astimezone(UTC)))
+        for begin, end in intervals(wish.free, zone, morning, night)
+        if min(end, night) - max(begin, morning, wish.now.astimezone(UTC))
+        >= timedelta(minutes=float(LOOK_MIN))
+    ]
+    if starts:
+        return steps.local(min(starts)[1]), True
     return datetime.combine(on, NOON, zone), False
 
 
@@ -181,7 +188,7 @@ def _add_use(steps: Steps, ready: ReadyBand) -> datetime:
     )  # fmt: skip
     days = facts.wish.goal.species.first_harvest_days
     low, likely, high = (
-        steps.local(later(use.at, float(each) * DAY_MIN))
+        steps.local(later(use.at, round(float(each) * DAY_MIN)))
         for each in (getattr(days, "low", days), days, getattr(days, "high", days))
     )
     harvest, _ = at_hand(steps, likely.date())
@@ -202,7 +209,7 @@ def _add_use_by(steps: Steps, ready: ReadyBand) -> datetime:
     facts = steps.facts
     species, ready_by = facts.wish.goal.species, facts.wish.goal.ready_by
     warm, cold = (
-        steps.local(later(ready.likely, float(days) * DAY_MIN))
+        steps.local(later(ready.likely, round(float(days) * DAY_MIN)))
         for days in (species.use_by_room_days, species.use_by_cold_days)
     )
     is_late = ready_by is not None and facts.wish.goal.fresh_kg is None and warm < ready_by

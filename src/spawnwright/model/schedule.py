@@ -250,7 +250,6 @@ class _Due:
     jars: int
     cool: int
     until: int
-    together_until: int
 
 
 def _sessions(
@@ -261,19 +260,17 @@ def _sessions(
     number = 0
     if problem.sterile is not None:
         jars = problem.sterile
-        patient = jars.cool + problem.waits.together
-        due.append(_Due(0, jars.jars, jars.cool, jars.until, patient))
+        due.append(_Due(0, jars.jars, jars.cool, jars.until))
     for where, lot in zip(placed, problem.lots, strict=True):
         for load, run in zip(where.loads, lot.runs, strict=True):
             zero = load + run.load + run.to_zero
             until = load + run.load + problem.waits.sterile
             number += 1
-            cool = zero + run.cool
-            due.append(_Due(number, run.jars, cool, until, cool + problem.waits.together))
+            due.append(_Due(number, run.jars, zero + run.cool, until))
     sessions: list[Session] = []
     end = len(due)
     while end:
-        found = _session(calendar, problem.inoculate_min, due, end)
+        found = _session(calendar, problem, due, end)
         if found is None:
             return None
         first, session = found
@@ -284,19 +281,23 @@ def _sessions(
 
 
 def _session(
-    calendar: Calendar, minutes: tuple[float, float], due: list[_Due], end: int
+    calendar: Calendar, problem: Problem, due: list[_Due], end: int
 ) -> tuple[int, Session] | None:
     best: tuple[int, Session] | None = None
     for first in range(end - 1, -1, -1):
         group = due[first:end]
-        jars = sum(each.jars for each in group)
-        cells = cells_for(minutes[0] + minutes[1] * jars)
+        cells = _inoculation_cells(problem, group)
         at = calendar.first(cells, max(each.cool for each in group))
         if at + cells > min(each.until for each in group):
             break
-        if best is not None and (
-            at > best[1].at or at > min(each.together_until for each in group)
-        ):
+        alone = calendar.first(_inoculation_cells(problem, group[:1]), group[0].cool)
+        if best is not None and (at > best[1].at or at - alone > problem.waits.together):
             break
+        jars = sum(each.jars for each in group)
         best = first, Session(group[0].number, group[-1].number, at, cells, jars)
     return best
+
+
+def _inoculation_cells(problem: Problem, group: list[_Due]) -> int:
+    ready, each_jar = problem.inoculate_min
+    return cells_for(ready + each_jar * sum(each.jars for each in group))

@@ -75,7 +75,7 @@ class Waits:
     drained_cold: int = cells_for(24 * 60)
     sterile: int = cells_for(7 * 24 * 60)
     together: int = cells_for(3 * 24 * 60)
-    """Sterile jars do not wait longer than this for others, to be inoculated with them."""
+    """Jars that could be inoculated do not wait longer than this for others to join them."""
     cold_loads: int = 0
 
 
