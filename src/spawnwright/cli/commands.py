@@ -19,4 +19,9 @@ COMMANDS: dict[str, str] = {
     "canners": "The canners, and the source of each number.",
     "spores": "Published resistance of spores, and the source of each number.",
     "sources": "Every source, weak ones first.",
+    "export": "The record book as a file for other programs.",
+    "import": "A file into the record book, shown first.",
+    "backup": "A checked copy of the record book.",
+    "restore": "A backup in the place of the record book.",
+    "doctor": "What may be wrong with the record book.",
 }

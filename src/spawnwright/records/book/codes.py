@@ -23,7 +23,7 @@ def code_of(number: int) -> str:
     """The code of the jar of a number, 0 and up: four signs, five from number 12,167 on.
 
     >>> [code_of(number) for number in (0, 1, 2)]
-    ['2222', 'D6KH', 'T9CT']
+    ['2222', 'CT36', 'RK46']
     """
     digits, first = SHORTEST - 1, 0
     while number - first >= 23**digits:

@@ -218,9 +218,17 @@ def restore(book: Path, copy: Path, now: datetime | None = None) -> Path | None:
                 _move(old, book)
             raise BadFile(f"{book} could not be replaced: {reason.strerror}.") from reason
         _settle(book.parent)
+        _keep_log(book)
         return old
     finally:
         hold.release()
+
+
+def _keep_log(book: Path) -> None:
+    """Give the book its write-ahead log again, by which an open book can be told."""
+    with closing(sqlite3.connect(book, isolation_level=None)) as connection:
+        connection.execute("PRAGMA journal_mode=WAL")
+        connection.execute("SELECT count(*) FROM steps").fetchone()
 
 
 def _check_nobody_holds(book: Path) -> None:
