@@ -51,8 +51,8 @@ from spawnwright.records.sterilizing import GrainState, SterilizeQuestion
 SCENARIOS = {"full": 2000, "quick": 500}
 VAPOR_SOLVED = {"full": 240, "quick": 120}
 _MINUTES = {
-    "full": (20, 40, 60, 75, 90, 105, 120, 150, 180, 240, 300, 360),
-    "quick": (45, 75, 105, 150, 210, 300),
+    "full": (10, 20, 40, 60, 75, 90, 105, 120, 150, 180, 240, 300, 360),
+    "quick": (25, 45, 75, 105, 150, 210, 300),
 }
 _PINNED_MINUTES = tuple(range(10, 361, 10))
 
