@@ -6,7 +6,7 @@ import os
 # half as much processor time again in `sterilize`. Whoever knows better sets it beforehand.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-from spawnwright.cli import main  # noqa: E402
+from spawnwright.cli import main
 
 if __name__ == "__main__":
     main()
