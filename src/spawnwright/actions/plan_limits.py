@@ -270,7 +270,7 @@ def _chance(facts: Facts, reached: float) -> Relaxed:
 
 def _all_hours(facts: Facts) -> Relaxed:
     return Relaxed(
-        f"free hours: the longest stretch is {longest(facts)}",
+        f"free hours, of which the longest stretch is {longest(facts)}",
         lambda each: each.for_wish(replace(each.wish, free=(*each.wish.free, LONG_DAY))),
         lambda freed: f"a day with {needed_in_one_go(freed[0])} free in one go",
     )
