@@ -1,13 +1,16 @@
-"""Writes the pages of docs/ that follow from the rest: cli.md, sources.md and the index README.md.
+"""Writes the pages that follow from the rest: cli.md, sources.md and the index of docs/, and
+what the README's console blocks show.
 
     .venv/bin/python tools/write_docs.py [FOLDER]
 
-A test has them written into a folder of its own and compares (tests/test_documentation.py).
+With a FOLDER, only the pages of docs/, into it: so a test compares (tests/test_documentation.py).
 """
 
 from __future__ import annotations
 
 import os
+import re
+import subprocess
 import sys
 import tempfile
 from pathlib import Path
@@ -63,11 +66,7 @@ INDEX = """\
 
 ## To use it
 
-- [The commands](cli.md): every command, its options and an example.
-- [The wish file](wish.md): what `plan` reads.
-- [Your own grains, jars, canners and species](catalogs.md): your measurements win over the book's.
-- [The record book](record-book.md): what is kept, where, and how nothing is lost.
-- [Glossary](glossary.md): one word for one thing.
+{pages}
 
 ## To trust it
 
@@ -135,19 +134,48 @@ def sources_page() -> str:
 
 
 def index_page() -> str:
-    """The way to every page; models and decisions under the headings that they give themselves."""
+    """The way to every page, each under the heading that it gives itself."""
+    docs = ROOT / "docs"
+    pages = [page for page in sorted(docs.glob("*.md")) if page.name not in MADE_LAST]
     lists = {
-        folder: "\n".join(
-            f"- [{_heading(page)}]({folder}/{page.name})"
-            for page in sorted((ROOT / "docs" / folder).glob("*.md"))
-        )
-        for folder in ("models", "decisions")
+        "pages": _listed([*pages, docs / "cli.md"]),
+        "models": _listed(sorted(docs.glob("models/*.md"))),
+        "decisions": _listed(sorted(docs.glob("decisions/*.md"))),
     }
     return f"{WRITTEN_BY}\n\n{INDEX.format(**lists)}"
 
 
+def _listed(pages: list[Path]) -> str:
+    docs = ROOT / "docs"
+    return "\n".join(f"- [{_heading(page)}]({page.relative_to(docs)})" for page in pages)
+
+
 def _heading(page: Path) -> str:
+    if page.name == "cli.md":
+        return CLI_HEAD.partition("\n")[0].removeprefix("# ")
     return page.read_text(encoding="utf-8").partition("\n")[0].removeprefix("# ").strip()
+
+
+def refreshed(text: str) -> str:
+    """A page with its console blocks run anew; of each output as many first lines as it showed."""
+    return re.sub(
+        r"(?<=^```console\n)(.*?)(?=^```)", _run_block, text, flags=re.MULTILINE | re.DOTALL
+    )
+
+
+def _run_block(block: re.Match[str]) -> str:
+    parts = []
+    for part in re.split(r"^\$ ", block[0], flags=re.MULTILINE)[1:]:
+        command, _, shown = part.partition("\n")
+        environment = {name: value for name, value in os.environ.items() if name != "COLUMNS"}
+        output = subprocess.run(
+            command, shell=True, cwd=ROOT, env=environment, capture_output=True, encoding="utf-8"
+        ).stdout
+        if "\n...\n" in shown:
+            count = shown.count("\n", 0, shown.index("\n...\n")) + 1
+            output = "\n".join([*output.split("\n")[:count], "...", ""])
+        parts.append(f"$ {command}\n{output}")
+    return "".join(parts)
 
 
 def _citation(page: SourcePage) -> str:
@@ -160,6 +188,7 @@ def _cell(text: str) -> str:
     return text.replace("|", "\\|")
 
 
+MADE_LAST = ("README.md", "cli.md", "sources.md")
 PAGES = {"README.md": index_page, "cli.md": cli_page, "sources.md": sources_page}
 
 
@@ -172,4 +201,9 @@ def main(folder: Path) -> None:
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]) if len(sys.argv) > 1 else ROOT / "docs")
+    if len(sys.argv) > 1:
+        main(Path(sys.argv[1]))
+    else:
+        main(ROOT / "docs")
+        readme = ROOT / "README.md"
+        readme.write_text(refreshed(readme.read_text(encoding="utf-8")), encoding="utf-8")
