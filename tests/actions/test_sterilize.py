@@ -143,6 +143,9 @@ def test_unknown_grain_spans_orders_of_magnitude(unknown):
     assert band.high < 90 * 10 ** ((unknown.steam_c.high - 121.11) / 10)
     assert unknown.widest_input == "transport"
     assert "fingers" in unknown.narrow_it_with
+    left = unknown.left_if_known
+    assert left["transport"] == min(left.values()) < 0.8
+    assert left["weather_pa"] > 0.9
 
 
 def test_grain_that_pours_needs_about_what_the_trade_gives_it(pours):
