@@ -1,0 +1,164 @@
+"""What the bench asks of the book: the shelf, what is free, what is left, one jar's story."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Connection, and_, func, or_, select
+
+from spawnwright.errors import UnknownName
+from spawnwright.records.book.codes import nearest_codes, read_code
+from spawnwright.store.book.tables import JARS, LOOKS, OF_KIND
+
+PAGE = 100
+_CHANGES = OF_KIND["stock change"]
+_CULTURES, _INOCULATIONS = OF_KIND["culture"], OF_KIND["inoculation"]
+_LOADS, _RUNS = OF_KIND["load"], OF_KIND["sterilizer run"]
+
+
+def jar_with_code(connection: Connection, typed: str) -> str:
+    """The id of the jar that a code names; the nearest codes are offered for one that none has.
+
+    Of two jars with one code, which two merged books may have, it is the one filled last.
+    """
+    code = read_code(typed)
+    query = select(JARS.c.id).where(JARS.c.code == code, ~JARS.c.undone)
+    found = connection.execute(query.order_by(JARS.c.filled_at.desc())).first()
+    if found is None:
+        like = select(JARS.c.code).where(JARS.c.code.like(f"{code[0]}%"), ~JARS.c.undone)
+        codes = list(connection.execute(like.limit(2000)).scalars())
+        raise UnknownName("jar", code, nearest_codes(code, codes))
+    return str(found[0])
+
+
+def active_jars(
+    connection: Connection, after: tuple[str, str] | None = None, count: int = PAGE
+) -> list[dict[str, Any]]:
+    """Jars without an outcome, last filled first, each with its last look under `look`.
+
+    `after` is the `filled_at` and `code` of the last one shown, to page on.
+    """
+    query = (
+        select(JARS)
+        .where(~JARS.c.undone, JARS.c.outcome.is_(None))
+        .order_by(JARS.c.filled_at.desc(), JARS.c.code.desc())
+        .limit(count)
+    )
+    if after is not None:
+        filled_at, code = after
+        query = query.where(
+            JARS.c.filled_at <= filled_at,
+            or_(JARS.c.filled_at < filled_at, JARS.c.code < code),
+        )
+    jars = [dict(row) for row in connection.execute(query).mappings()]
+    looks = last_looks(connection, [jar["id"] for jar in jars])
+    return [jar | {"look": looks.get(jar["id"])} for jar in jars]
+
+
+def last_looks(connection: Connection, jars: Sequence[str]) -> dict[str, dict[str, Any]]:
+    """The last look at each of some jars."""
+    last = (
+        select(LOOKS.c.jar, func.max(LOOKS.c.at).label("at"))
+        .where(LOOKS.c.jar.in_(jars), ~LOOKS.c.undone)
+        .group_by(LOOKS.c.jar)
+        .subquery()
+    )
+    query = select(LOOKS).join(last, and_(LOOKS.c.jar == last.c.jar, LOOKS.c.at == last.c.at))
+    rows = connection.execute(query.where(~LOOKS.c.undone).order_by(LOOKS.c.id)).mappings()
+    return {row["jar"]: dict(row) for row in rows}
+
+
+def story_of(connection: Connection, jar: str) -> dict[str, list[dict[str, Any]]]:
+    """All records about a jar by kind, each kind in the order of time."""
+    told = {}
+    for kind, order in (("inoculation", "at"), ("look", "at"), ("shake", "at"), ("use", "at")):
+        table = OF_KIND[kind]
+        query = select(table).where(table.c.jar == jar, ~table.c.undone).order_by(table.c[order])
+        told[kind] = [dict(row) for row in connection.execute(query).mappings()]
+    return told
+
+
+@dataclass(frozen=True)
+class Stock:
+    """Jars of a kind, or lids: what the household has, and where it is."""
+
+    item: str
+    owned: int
+    out: int
+    """Filled, on the shelf, in the fridge, or used and not yet washed."""
+    binned: int
+
+    @property
+    def free(self) -> int:
+        """Clean and empty; below zero if more were filled than entered as bought."""
+        return self.owned - self.out - self.binned
+
+
+def stock_of_jars(connection: Connection) -> list[Stock]:
+    """The jars by kind."""
+    owned = _owned(connection, "jar")
+    query = (
+        select(JARS.c.jar_kind, JARS.c.jar_back, func.count())
+        .where(~JARS.c.undone)
+        .group_by(JARS.c.jar_kind, JARS.c.jar_back)
+    )
+    out: dict[str, int] = {}
+    binned: dict[str, int] = {}
+    for kind, back, count in connection.execute(query):
+        if back != "washed":
+            (out if back is None else binned)[kind] = count
+    items = sorted({*owned, *out, *binned})
+    return [Stock(i, owned.get(i, 0), out.get(i, 0), binned.get(i, 0)) for i in items]
+
+
+def stock_of_lids(connection: Connection) -> Stock:
+    """All lids together: which sort is on which jar is not asked for."""
+    query = select(JARS.c.lid_back, func.count()).where(~JARS.c.undone).group_by(JARS.c.lid_back)
+    by_state = {row[0]: row[1] for row in connection.execute(query)}
+    owned = sum(_owned(connection, "lid").values())
+    return Stock("lid", owned, by_state.get(None, 0), by_state.get("binned", 0))
+
+
+def _owned(connection: Connection, what: str) -> dict[str, int]:
+    query = (
+        select(_CHANGES.c.item, func.sum(_CHANGES.c.change))
+        .where(_CHANGES.c.what == what, ~_CHANGES.c.undone)
+        .group_by(_CHANGES.c.item)
+    )
+    return {row[0]: int(row[1]) for row in connection.execute(query)}
+
+
+def culture_left_ml(connection: Connection, culture: str) -> float | None:
+    """What is left of a culture: as measured last, else its volume, less the doses since [mL].
+
+    None if neither is known; not below zero.
+    """
+    query = select(_CULTURES.c.volume_ml, _CULTURES.c.left_ml, _CULTURES.c.left_at).where(
+        _CULTURES.c.id == culture
+    )
+    row = connection.execute(query).one_or_none()
+    if row is None:
+        raise UnknownName("culture", culture, ())
+    start = row[0] if row[1] is None else row[1]
+    if start is None:
+        return None
+    doses = select(func.sum(_INOCULATIONS.c.dose_ml)).where(
+        _INOCULATIONS.c.culture == culture,
+        ~_INOCULATIONS.c.undone,
+        _INOCULATIONS.c.at > (row[2] or ""),
+    )
+    given = connection.execute(doses).scalar() or 0.0
+    return max(0.0, float(start) - float(given))
+
+
+def runs_with_spoiled(connection: Connection, jar: str) -> list[dict[str, Any]]:
+    """The runs of their own in which a spoiled jar was sterilized shut, in order."""
+    query = (
+        select(_RUNS)
+        .join(_LOADS, _LOADS.c.run == _RUNS.c.id)
+        .where(_LOADS.c.spoiled_jar == jar, ~_LOADS.c.undone, ~_RUNS.c.undone)
+        .order_by(_RUNS.c.started_at)
+    )
+    return [dict(row) for row in connection.execute(query).mappings()]
