@@ -154,6 +154,33 @@ def test_one_trajectory_serves_every_hold():
         assert state.core_c[:, hold] == pytest.approx(cooled.core_c[:, hold, 0])
 
 
+def test_the_coldest_point_of_any_hold_is_one_of_two():
+    """The coldest of the heating, or the end that is heated less, which cools first."""
+    diffusivity = np.array([0.7e-7, 1.0e-7, 1.6e-7, 2.5e-7])
+    time, vessel, _ = reference_cycle(120.95, 99.97, hold_min=240, cooling_min=0)
+    offs = 1800 + 60 * np.array([30.0, 90, 240])
+    since = np.arange(0, 14401, 60.0)
+    cooling = 25 + 95.95 * np.exp(-since / 8520)
+    heated, state = conduct_and_keep(QUART, diffusivity, 20.0, time, vessel, offs)
+    cooled = continue_from(state, since, cooling)
+
+    for hold, off in enumerate(offs):
+        until = np.searchsorted(time, off)
+        totals = [
+            lethality_curve_min(time, before)[:, until]
+            + lethality_curve_min(since, after[:, hold])[:, -1]
+            for before, after in (
+                (heated.coldest_c, cooled.coldest_c), (heated.end_c, cooled.end_c),
+            )
+        ]  # fmt: skip
+        whole, driven = np.r_[time[:until], off + since], np.r_[vessel[:until], cooling]
+        own = conduct(QUART, diffusivity, 20.0, whole, driven)
+        least = lethality_curve_min(whole, own.coldest_c)[:, -1]
+
+        assert np.min(totals, axis=0) == pytest.approx(least, rel=0.003)
+        assert np.all(own.end_c[:, -1] < own.core_c[:, -1])
+
+
 def test_each_scenario_may_have_its_own_instants_and_cooling():
     """Pressure is reached at other times in other scenarios, and canners cool differently."""
     diffusivity = np.array([1.3e-7, 2.0e-7])

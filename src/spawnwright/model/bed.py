@@ -71,6 +71,8 @@ class BedHistory:
     `coldest_c` the point of the axis with the least lethality (z 10 K), `mean_c` the mean over
     the bed, each of shape (scenarios, times), or (scenarios, holds, times) where a bed was
     continued from several instants [°C]. `coldest_height_m` has the shape (scenarios,) [m].
+    `end_c` is the axis's end that is heated less, shaped as the core [°C]: once a bed cools, it
+    may fall behind what was coldest while it was heated.
     """
 
     time_s: Floats
@@ -78,6 +80,7 @@ class BedHistory:
     coldest_c: Floats
     mean_c: Floats
     coldest_height_m: Floats
+    end_c: Floats
 
 
 def knots(time_s: ArrayLike) -> Floats:

@@ -43,7 +43,7 @@ class Batch:
 
     rows: slice
     modes: Modes
-    outlook: Outlook  # the core, the coldest point, the mean
+    outlook: Outlook  # the core, the coldest point, the end that is heated less, the mean
     deviation: Floats  # v, (modes, holds, scenarios) [K]
     slope: Floats  # of the vessel just before, (holds, scenarios) [K/s]
 
@@ -137,7 +137,7 @@ def conduct_and_keep(
     scenarios = start.size
     vessel = curve(vessel, (scenarios, time.size), "The vessel's temperature")
     off = steam_off_instants(steam_off_s, time, scenarios)
-    seen, then = np.empty((3, scenarios, time.size)), np.empty((3, *off.shape))
+    seen, then = np.empty((4, scenarios, time.size)), np.empty((4, *off.shape))
     height, batches = np.empty(scenarios), []
     for first in range(0, scenarios, _BATCH):
         rows = slice(first, first + _BATCH)
@@ -145,7 +145,8 @@ def conduct_and_keep(
         modes = bed_modes(some, diffusivity[rows])
         share = _coldest_share(modes, start[rows], time, vessel[rows])
         height[rows] = share * modes.bed.depth_m
-        outlook = modes.outlook(np.stack([core[rows], share]))
+        end = candidate_heights(modes.bed)[-1]
+        outlook = modes.outlook(np.stack([core[rows], share, end]))
         keeper = Keeper(modes, off[rows], time, vessel[rows])
         followed = _follow(
             modes, outlook, start[rows], time, vessel[rows], keeper if off.size else None
@@ -155,8 +156,8 @@ def conduct_and_keep(
         now = outlook.see(keeper.deviation[None], keeper.slope[None])
         then[:, rows] = np.swapaxes(now[:, 0], 1, 2)
     vessel_then = interpolated(off, time, vessel)
-    core_then, _, mean_then = then + vessel_then
-    history = BedHistory(time, seen[0], seen[1], seen[2], height)
+    core_then, _, _, mean_then = then + vessel_then
+    history = BedHistory(time, seen[0], seen[1], seen[3], height, seen[2])
     return history, BedState(off, core_then, mean_then, vessel_then, height, tuple(batches))
 
 
@@ -181,21 +182,21 @@ def continue_from(state: BedState, time_s: ArrayLike, vessel_c: ArrayLike) -> Be
     time = knots(time_s)
     scenarios, holds = state.core_c.shape
     vessel = curve(vessel_c, (scenarios, holds, time.size), "The vessel's temperature")
-    seen = np.empty((3, scenarios, holds, time.size))
+    seen = np.empty((4, scenarios, holds, time.size))
     for batch in state.batches:
         rows, modes, outlook = batch.rows, batch.modes, batch.outlook
         slope = np.diff(vessel[rows].T, axis=0) / np.diff(time)[:, None, None]
         # The vessel may fall at once, when steam is let go: then the bed is that much warmer.
         drop = (state.vessel_c[rows] - vessel[rows, :, 0]).T
         bend = (slope[0] - batch.slope) / modes.rate[:, None, :]
-        there = np.empty((3, time.size, *drop.shape))
+        there = np.empty((4, time.size, *drop.shape))
         there[:, 0] = outlook.see(batch.deviation[None], batch.slope[None])[:, 0] + drop
         first = batch.deviation + bend + drop
         for ends, deviation in march(modes, outlook, first, time, slope, None):
             there[:, ends] = outlook.see(deviation, slope[ends.start - 1 : ends.stop - 1])
         seen[:, rows] = there.transpose(0, 3, 2, 1)
     seen += vessel
-    return BedHistory(time, seen[0], seen[1], seen[2], state.coldest_height_m)
+    return BedHistory(time, seen[0], seen[1], seen[3], state.coldest_height_m, seen[2])
 
 
 def _coldest_share(modes: Modes, start: Floats, time: Floats, vessel: Floats) -> Floats:

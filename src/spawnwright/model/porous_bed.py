@@ -50,7 +50,7 @@ class WetBedState:
     bed: Bed
     resting_conductivity_w_mk: Floats
     pore_factor: Floats
-    points: Floats  # weights of the axis's nodes for core and coldest: (2, nodes, scenarios)
+    points: Floats  # weights of the axis's nodes for core, coldest, end: (3, nodes, scenarios)
     field_c: NDArray[Any]  # (radial nodes, axial nodes, holds, scenarios)
 
 
@@ -182,9 +182,10 @@ def heat_wet_bed_and_keep(
             kept[:, :, hold, scenario] = before + share.astype(np.float32) * (after - before)
     heights, candidates = _upper_half(bed, axis)
     height = least_lethal_height(heights, time, candidates)
-    points = np.stack([_between_nodes(core_at, grid[1]), _between_nodes(height, grid[1])])
-    core, coldest = np.einsum("tzs,pzs->pst", axis, points)
-    history = BedHistory(time, core, coldest, np.ascontiguousarray(mean.T), height * bed.depth_m)
+    points = np.stack([_between_nodes(share, grid[1]) for share in (core_at, height, heights[-1])])
+    core, coldest, end = np.einsum("tzs,pzs->pst", axis, points)
+    mean = np.ascontiguousarray(mean.T)
+    history = BedHistory(time, core, coldest, mean, height * bed.depth_m, end)
     return history, WetBedState(
         steam_off_s=off,
         core_c=np.einsum("zhs,zs->sh", kept[0], points[0]),
@@ -247,20 +248,20 @@ def continue_from(
     radial, axial = (nodes - 1 for nodes in state.field_c.shape[:2])
     batch = WetBedGrid(bed, WetConductivity(resting, factor, np.float32), radial, axial)
     field = state.field_c.reshape(batch.shape)
-    seen = np.empty((3, time.size, holds * scenarios))
+    seen = np.empty((4, time.size, holds * scenarios))
 
     def look(knot: int, field: Singles) -> None:
-        seen[:2, knot] = np.einsum("zs,pzs->ps", field[0], points)
-        seen[2, knot] = batch.mean(field)
+        seen[:3, knot] = np.einsum("zs,pzs->ps", field[0], points)
+        seen[3, knot] = batch.mean(field)
 
     look(0, field)
     for step in _steps(batch, field, time, vessel, pressure, longest_step_s):
         if step.knot > 0:
             look(step.knot, step.after)
-    core, coldest, mean = (
+    core, coldest, end, mean = (
         np.ascontiguousarray(one.reshape(time.size, holds, scenarios).T) for one in seen
     )
-    return BedHistory(time, core, coldest, mean, state.coldest_height_m)
+    return BedHistory(time, core, coldest, mean, state.coldest_height_m, end)
 
 
 def _check(resting: Floats, factor: Floats, grid: tuple[int, int]) -> None:
