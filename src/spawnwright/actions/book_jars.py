@@ -197,19 +197,19 @@ class Recall:
     descendants: dict[str, list[str]]
     codes: tuple[str, ...]
     still_here: tuple[str, ...]
-    """Codes of those jars that have no outcome yet, or are back in no way."""
+    """Codes of those jars that have no outcome yet."""
 
 
 def recall(connection: Connection, record: str) -> Recall:
     """What would have to be called back if a record turned out bad; nothing is changed."""
     from spawnwright.store.book.history import current
     from spawnwright.store.book.lineage import descendants
+    from spawnwright.store.book.shelf import codes_of
 
     found: dict[str, list[str]] = {}
     for each in descendants(connection, [record]):
         found.setdefault(each.kind, []).append(each.id)
     kind = current(connection, [record])[record]["kind_of_record"]
-    jars = current(connection, found.get("jar", []))
-    codes = sorted(row["code"] for row in jars.values())
-    here = sorted(row["code"] for row in jars.values() if row["outcome"] is None)
-    return Recall(record, kind, found, tuple(codes), tuple(here))
+    codes = codes_of(connection, found.get("jar", []))
+    here = sorted(code for code, is_here in codes if is_here)
+    return Recall(record, kind, found, tuple(sorted(code for code, _ in codes)), tuple(here))

@@ -10,6 +10,7 @@ from sqlalchemy import Connection, and_, func, or_, select
 
 from spawnwright.errors import UnknownName
 from spawnwright.records.book.codes import nearest_codes, read_code
+from spawnwright.store.book.refold import in_parts
 from spawnwright.store.book.tables import JARS, LOOKS, OF_KIND
 
 PAGE = 100
@@ -31,6 +32,15 @@ def jar_with_code(connection: Connection, typed: str) -> str:
         codes = list(connection.execute(like.limit(2000)).scalars())
         raise UnknownName("jar", code, nearest_codes(code, codes))
     return str(found[0])
+
+
+def codes_of(connection: Connection, jars: Sequence[str]) -> list[tuple[str, bool]]:
+    """The codes of some jars, each with whether it is still here: without an outcome."""
+    found = []
+    for part in in_parts(jars, 5000):
+        query = select(JARS.c.code, JARS.c.outcome).where(JARS.c.id.in_(part))
+        found += [(row[0], row[1] is None) for row in connection.execute(query)]
+    return found
 
 
 def active_jars(
