@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from datetime import timedelta
 from io import BytesIO
 
 import pytest
@@ -76,7 +77,7 @@ def test_many_runs_have_a_line_each():
     printed = read(batch_sheet_pdf(plan, wish))[1]
     content = content_of(plan, wish, in_full=False)
     assert content.lines is not None
-    assert [name for name, _ in content.lines.rows] == [f"run {n}" for n in range(1, 10)]
+    assert [name for name, _ in content.lines.rows] == [f"run {letter}" for letter in "ABCDEFGHI"]
     assert all(cell is not None for _, cells in content.lines.rows for cell in cells)
     for step in plan.steps:
         if step.soak or step.run:
@@ -143,6 +144,33 @@ def test_wordy_steps_are_said_in_short(runs):
         assert said in printed, said
     assert all(step.title in printed for step in plan.steps if step.kind == "hold")
     assert min(size for _, size, *_ in pieces) >= LEAST_SIZE - 1e-6
+
+
+def test_the_latest_beginning_is_said_with_its_day():
+    """A week's grace says its date; no grace at all says nothing."""
+    plan, wish = plan_and_wish(1)
+    late = {"soak-1": timedelta(days=7), "load-1": timedelta(hours=3), "rinse-1": timedelta(0)}
+    steps = tuple(
+        replace(step, latest=step.at + late[step.key] if step.key in late else None)
+        for step in plan.steps
+    )
+
+    printed = read(batch_sheet_pdf(replace(plan, steps=steps), wish))[1]
+    assert re.findall(r"latest (?:\w{3} \d+ \w{3} )?\d\d:\d\d", printed) == [
+        "latest Mon 22 Mar 18:00", "latest 16:40",
+    ]  # fmt: skip
+
+
+def test_sittings_that_say_the_same_share_a_row():
+    """Lids made on two evenings: one row, both evenings with their hours."""
+    plan, wish = plan_and_wish(1)
+    lids = next(step for step in plan.steps if step.kind == "make_lids")
+    again = replace(lids, key="make_lids-2", at=lids.at + timedelta(days=1),
+                    until=lids.until + timedelta(days=1))  # fmt: skip
+
+    printed = read(batch_sheet_pdf(replace(plan, steps=(*plan.steps, again)), wish))[1]
+    assert printed.count("Make 7 lids") == 1
+    assert "Sat 13 Mar 19:00–20:00, Sun 14 Mar 19:00–20:00" in printed
 
 
 def test_more_than_a_page_takes_is_refused():

@@ -14,6 +14,7 @@ from spawnwright.paper.merged import merged
         (["until Tue 16 Mar 10:00", "until Wed 17 Mar 10:00"],
          "until Tue 16 / Wed 17 Mar 10:00"),
         (["7 jars"] * 4 + ["5 jars"], "7 (4×) / 5 jars"),
+        (["Load run A, 7 jars", "Load run B, 7 jars"], "Load run A / B, 7 jars"),
         (["Keep cold", "Keep warm"], "1: Keep cold 2: Keep warm"),
         (["Dry", "Dry for 1 h", "Dry"], "1, 3: Dry 2: Dry for 1 h"),
     ],

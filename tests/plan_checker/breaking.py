@@ -105,5 +105,19 @@ def ready_moved(by: timedelta) -> Break:
     return broken
 
 
+def opened_warm(after_zero: timedelta) -> Break:
+    """Each run unloaded that long after zero pressure."""
+
+    def broken(wish: dict, plan: Plan) -> Broken:
+        steps = list(plan.steps)
+        for drop in (step for step in plan.steps if step.kind == "pressure_drop"):
+            at = drop.until + after_zero
+            steps.append(replace(drop, key=f"unload-{drop.run}", kind="unload", at=at,
+                                 until=at + timedelta(minutes=15)))  # fmt: skip
+        return wish, replace(plan, steps=tuple(sorted(steps, key=lambda step: step.at)))
+
+    return broken
+
+
 def in_utc(step: Step) -> Step:
     return replace(step, at=step.at.astimezone(timezone(timedelta(0))))

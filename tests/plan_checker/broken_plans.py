@@ -22,6 +22,7 @@ from tests.plan_checker.breaking import (
     in_utc,
     moved,
     numbered,
+    opened_warm,
     ready_moved,
     restepped,
     run_changed,
@@ -34,6 +35,27 @@ LOSSES = {"jar": "5%", "run": "8%", "run_kill": "70%", "culture": "2%"}
 EVENINGS = [{"from": "17:00", "until": "23:00"}]
 
 BROKEN: list[tuple[str, str, str, Break]] = [
+    (
+        "unloading",
+        "nobody takes the jars out",
+        "opened warm by nobody",
+        saying("kit", cooling="opened warm"),
+    ),
+    (
+        "unloading",
+        "under pressure",
+        "opened under pressure",
+        all_of(saying("kit", cooling="opened warm"), opened_warm(-20 * MINUTE)),
+    ),
+    (
+        "one load at a time",
+        "run 2 is loaded",
+        "loaded before it is empty",
+        all_of(saying("kit", cooling="opened warm"), opened_warm(1 * DAY)),
+    ),
+    ("soak", "rinsed later", "stays in the water", ended("soak-1", -1 * HOUR)),
+    ("time for the work", "for 7 jars", "filled in a rush", ended("fill-1", -55 * MINUTE)),
+    ("shake", "no shake after", "no shake", dropped("shake")),
     ("promised keys", "None for water_l", "no number is NaN", answered(water_l=float("nan"))),
     ("promised keys", "None for chance", "the chance is there", answered(chance_of_meeting=None)),
     (

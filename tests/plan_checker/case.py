@@ -30,7 +30,7 @@ SOAK_CHAIN = ("soak", "rinse", "simmer", "drain", "surface_dry", "weigh", "fill"
 RUN_CHAIN = ("load", "heat_up", "vent", "hold", "pressure_drop", "cool_down")
 HANDS_ON = {
     "culture_test", "wash_jars", "make_lids", "rinse", "simmer", "weigh", "fill", "load",
-    "heat_up", "vent", "hold", "pressure_drop", "inoculate",
+    "heat_up", "vent", "hold", "pressure_drop", "unload", "inoculate",
 }  # fmt: skip
 
 
@@ -142,7 +142,7 @@ class Case:
     def runs(self) -> list[Run]:
         steps: dict[int, dict[str, Step]] = defaultdict(dict)
         for step in self.plan.steps:
-            if step.kind in RUN_CHAIN and step.run is not None:
+            if step.kind in (*RUN_CHAIN, "unload") and step.run is not None:
                 steps[step.run].setdefault(step.kind, step)
         found, first = [], 0
         for place, record in enumerate(self.plan.sterilizer_runs):

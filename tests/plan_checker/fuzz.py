@@ -13,22 +13,104 @@ import tomli_w
 
 SEED, COUNT = 20261125, 200
 DAYS = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
-SPECIES = (
-    "blue oyster", "Pleurotus ostreatus", "phoenix oyster", "pink oyster", "golden oyster",
-    "king oyster", "shiitake", "Hericium erinaceus", "reishi", "enoki", "pioppino", "nameko",
-    "wine cap", "maitake", "turkey tail",
-)  # fmt: skip
-GRAINS = (
-    "rye", "wheat", "sorghum", "oats-in-hull", "barley-in-hull", "barley-hulled", "millet-hulled",
-    "millet-in-hull", "maize", "popcorn", "brown-rice",
-)  # fmt: skip
-JARS = ("quart", "pint", "half-pint", "500 mL", "720 mL", "1 L", "half-gallon", "1.5 L")
-COMMON_JARS = ("quart", "pint", "500 mL", "1 L")
-CANNERS = ("one-layer", "two-layer", "large-cast")
 OWN_CANNER = {
     "names": ["shed canner"], "mass": "6.5 kg", "inner_diameter": "32 cm",
     "inside_height": "28 cm", "rack_height": "15 mm", "water": "3 L", "gauge": "dial",
 }  # fmt: skip
+RATED = OWN_CANNER | {"rated_gauge": "16 psi", "holds": ["quart 5", "pint 12"]}
+# Species, grain, jar, fill, canner, gauge, burner, elevation, room, shelf: what heat and growth
+# depend on, few enough that the slow models answer each only once.
+SETTINGS = (
+    ("blue oyster", "rye", "quart", "70%", "two-layer", "15 psi", "2 kW", "450 m", "20 C", "22 C"),
+    (
+        "phoenix oyster",
+        "wheat",
+        "pint",
+        "2/3",
+        "two-layer",
+        "15 psi",
+        "9000 BTU/h",
+        "4900 ft",
+        "68 F",
+        "24 C",
+    ),
+    (
+        "golden oyster",
+        "sorghum",
+        "500 mL",
+        "70%",
+        "one-layer",
+        "1 bar",
+        "1500 W",
+        "0 m",
+        "24 C",
+        "77 F",
+    ),
+    (
+        "pink oyster",
+        "millet-hulled",
+        "1 L",
+        "60%",
+        OWN_CANNER,
+        "15 psi",
+        "3 kW",
+        "120 m",
+        "28 C",
+        "24 C",
+    ),
+    (
+        "Pleurotus eryngii",
+        "barley-in-hull",
+        "quart",
+        "75%",
+        "one-layer",
+        "15 psi",
+        "2 kW",
+        "0 m",
+        "19 C",
+        "20 C",
+    ),
+    ("shiitake", "oats-in-hull", "quart", "70%", RATED, "15 psi", "2 kW", "1500 m", "15 C", "20 C"),
+    (
+        "Hericium erinaceus",
+        "popcorn",
+        "half-pint",
+        "70%",
+        RATED,
+        "12 psi",
+        "2 kW",
+        "450 m",
+        "20 C",
+        "22 C",
+    ),
+    (
+        "enoki",
+        "brown-rice",
+        "720 mL",
+        "2/3",
+        "large-cast",
+        "15 psi",
+        "3 kW",
+        "2600 m",
+        "15 C",
+        "18 C",
+    ),
+    (
+        "wine cap",
+        "maize",
+        "half-gallon",
+        "60%",
+        "large-cast",
+        "15 psi",
+        "3 kW",
+        "0 m",
+        "20 C",
+        "22 C",
+    ),
+)
+DOSES = {1: "1 mL", 2: "1.5 mL", 5: "2 mL", 8: "3 mL"}
+EVERY = tuple(range(len(SETTINGS)))
+QUICK = (0, 1, 2)  # oysters at an ordinary place, in ordinary jars
 # Zone, and the night in which its clocks change.
 CHANGES = (
     ("Europe/Warsaw", date(2027, 3, 28)), ("Europe/Warsaw", date(2027, 10, 31)),
@@ -57,25 +139,41 @@ def wishes() -> list[Fuzzed]:
     return [kinds[n % len(kinds)](dice, n) for n in range(COUNT)]
 
 
-def ordinary(dice: Random, n: int) -> Fuzzed:
+def ordinary(dice: Random, n: int, settings: tuple[int, ...] = EVERY) -> Fuzzed:
     """Any species, grain, jar, canner, place and hours."""
     now = instant(dice)
     wanted = dice.randint(1, 22)
-    wish = {
-        "wish": amount(dice, wanted) | dates(dice, now) | {
-            "species": dice.choice(SPECIES), "chance": dice.choice(["50%", "70%", "80%", "9/10"]),
-        },
-        "grain": grain(dice),
-        "kit": kit(dice, wanted),
-        "place": place(dice, now),
-        "culture": culture(dice, now, wanted),
+    wish = set_up(settings[n // 8 % len(settings)], now)
+    of_jars = dice.random() < 0.8
+    wish["wish"] |= dates(dice, now, late_enough=40 if of_jars else 120)
+    wish["wish"] |= {"jars": wanted} if of_jars else {
+        "fresh_mushrooms": f"{dice.uniform(0.5, 6):.1f} kg"
     }  # fmt: skip
+    wish["wish"]["chance"] = dice.choice(["40%", "50%", "60%", "70%", "80%", "9/10"])
+    wish["grain"] |= grain(dice, is_warm=wish["place"]["room_temperature"] in ("24 C", "28 C"))
+    wish["kit"] |= kit(dice, wanted)
+    wish["culture"] |= culture(dice, now, wanted)
     hours = free(dice, now)
     if hours is not None:
         wish["free"] = hours
     if dice.random() < 0.3:
         wish["losses"] = losses(dice)
     return Fuzzed(f"ordinary {n}", wish, now)
+
+
+def set_up(number: int, now: datetime) -> dict:
+    """The tables of a wish in one of the settings."""
+    species, kind, jar, fill, canner, gauge, burner, elevation, room, shelf = SETTINGS[number]
+    return {
+        "wish": {"species": species},
+        "grain": {"kind": kind},
+        "kit": {"jar": jar, "fill": fill, "canner": canner, "gauge": gauge, "burner": burner},
+        "place": {
+            "elevation": elevation, "room_temperature": room, "shelf_temperature": shelf,
+            "time_zone": str(now.tzinfo),
+        },
+        "culture": {"dose": DOSES[number]} if number in DOSES else {},
+    }  # fmt: skip
 
 
 def under_way(dice: Random, n: int) -> Fuzzed:
@@ -104,66 +202,61 @@ def under_way(dice: Random, n: int) -> Fuzzed:
 def generous(dice: Random, n: int) -> Fuzzed:
     """Every day free, months of time, jars and culture in plenty: a plan must be found."""
     now = instant(dice)
-    wanted = dice.randint(1, 10)
-    wish = {
-        "wish": {
-            "species": dice.choice(["blue oyster", "phoenix oyster", "golden oyster"]),
-            "jars": wanted, "chance": "60%", "ready_by": (now + timedelta(days=85)).date(),
-        },
-        "grain": {"kind": dice.choice(["rye", "wheat", "sorghum"])},
-        "kit": {"jar": dice.choice(COMMON_JARS), "jars_free": 60, "canner": dice.choice(CANNERS)},
-        "place": {
-            "elevation": f"{dice.randint(0, 800)} m", "room_temperature": "20 C",
-            "shelf_temperature": "23 C", "time_zone": str(now.tzinfo),
-        },
-        "free": [{"days": DAYS, "from": time(7), "until": time(23, 30)}],
+    wish = set_up(QUICK[n // 8 % len(QUICK)], now)
+    wish["wish"] |= {
+        "jars": dice.randint(1, 10), "chance": "60%",
+        "ready_by": (now + timedelta(days=85)).date(),
     }  # fmt: skip
+    wish["kit"] |= {"jars_free": 60}
+    wish["free"] = [{"days": DAYS, "from": time(7), "until": time(23, 30)}]
     return Fuzzed(f"generous {n}", wish, now, can_be_met=True)
 
 
 def tight(dice: Random, n: int) -> Fuzzed:
     """Little of something: hours, jars, culture, grain, pot, scale or time."""
-    asked = ordinary(dice, n)
+    what = ("hours", "jars", "culture", "grain", "pot", "time")[n // 8 % 6]
+    asked = ordinary(dice, n, QUICK if what == "time" else EVERY)
     wish, now = asked.wish, asked.now
     wanted = wish["wish"].get("jars", 4)
-    what = dice.choice(("hours", "jars", "culture", "grain", "pot", "time"))
     if what == "hours":
         hours = [{"days": ["tue", "thu"], "from": time(18), "until": time(dice.randint(20, 23))}]
         wish["free"] = [*hours, {"days": ["sun"], "from": time(9), "until": time(16)}]
     elif what == "jars":
         wish["kit"] |= {"jars_free": wanted, "lids_free": wanted}
     elif what == "culture":
-        wish["culture"] = {"volume": f"{2 * wanted} mL", "dose": "2 mL"}
+        dose = wish["culture"].setdefault("dose", "2 mL")
+        wish["culture"]["volume"] = f"{wanted * float(dose.split()[0]):g} mL"
     elif what == "grain":
         wish["grain"]["in_stock"] = f"{0.25 * wanted + 0.3:.2f} kg"
     elif what == "pot":
         wish["kit"] |= {"pot": "3 L", "scale_max": "1 kg", "trays": 1}
     else:
-        wish["wish"].pop("start", None)
-        wish["wish"]["ready_by"] = (now + timedelta(days=dice.randint(24, 32))).date()
+        wish["wish"] = {
+            "species": wish["wish"]["species"], "jars": wanted, "chance": "70%",
+            "ready_by": (now + timedelta(days=dice.randint(22, 32))).date(),
+        }  # fmt: skip
     return Fuzzed(f"little {what} {n}", wish, now)
 
 
 def hopeless(dice: Random, n: int) -> Fuzzed:
     """A limit that nothing in the file frees: no plan may be found."""
-    asked = ordinary(dice, n)
+    what = ("hours", "jars", "lids", "culture", "grain", "time")[n // 8 % 6]
+    asked = ordinary(dice, n, (5,) if what == "time" else EVERY)
     wish, now = asked.wish, asked.now
     wish["wish"].pop("fresh_mushrooms", None)
     wanted = wish["wish"]["jars"] = dice.randint(4, 12)
-    what = dice.choice(("hours", "jars", "lids", "culture", "grain", "time"))
     if what == "hours":  # too short for heat on to zero pressure
         wish["free"] = [{"days": DAYS, "from": time(18), "until": time(19, 15)}]
     elif what in ("jars", "lids"):
         wish["kit"][f"{what}_free"] = wanted - 1
     elif what == "culture":
-        wish["culture"] = {"volume": f"{2 * wanted - 1} mL", "dose": "2 mL"}
+        dose = wish["culture"].setdefault("dose", "2 mL")
+        wish["culture"]["volume"] = f"{wanted * float(dose.split()[0]) - 0.5:g} mL"
     elif what == "grain":
         wish["grain"]["in_stock"] = "150 g"
     else:
-        wish["wish"] |= {"species": "shiitake", "chance": "90%"}
+        wish["wish"] |= {"chance": "90%", "ready_by": (now + timedelta(days=11)).date()}
         wish["wish"].pop("start", None)
-        wish["wish"]["ready_by"] = (now + timedelta(days=11)).date()
-        wish["place"]["shelf_temperature"] = "16 C"
     return Fuzzed(f"no {what} {n}", wish, now, can_be_met=False)
 
 
@@ -177,29 +270,22 @@ def instant(dice: Random) -> datetime:
     return datetime.combine(day, clock, ZoneInfo(zone))
 
 
-def amount(dice: Random, wanted: int) -> dict:
-    if dice.random() < 0.2:
-        return {"fresh_mushrooms": f"{dice.uniform(0.5, 6):.1f} kg"}
-    return {"jars": wanted}
-
-
-def dates(dice: Random, now: datetime) -> dict:
-    late = now + timedelta(days=dice.randint(30, 110))
+def dates(dice: Random, now: datetime, *, late_enough: int) -> dict:
+    late = now + timedelta(days=late_enough + dice.randint(0, 60))
     by = late.date() if dice.random() < 0.7 else late.replace(tzinfo=None, minute=0)
     soon = (now + timedelta(days=dice.randint(-3, 12))).date()
     return dice.choice([{"ready_by": by}, {"ready_by": by}, {"start": soon},
                         {"start": soon, "ready_by": by}])  # fmt: skip
 
 
-def grain(dice: Random) -> dict:
-    lines: dict = {"kind": dice.choice(GRAINS)}
+def grain(dice: Random, *, is_warm: bool) -> dict:
+    lines: dict = {}
     if dice.random() < 0.3:
         lines["moisture"] = dice.choice(["10%", "12%", "13.5%"])
-        lines["target"] = dice.choice(["45%", "48%", "50%", "52%"])
     if dice.random() < 0.3:
         lines["gypsum"] = dice.choice(["0%", "0.4%", "2%"])
     if dice.random() < 0.2:
-        lines["soak"] = dice.choice(["12 h", "16 h", "18 h", "24 h"])
+        lines["soak"] = dice.choice(["12 h", "14 h"] if is_warm else ["12 h", "16 h", "18 h"])
     if dice.random() < 0.2:
         lines["simmer"] = dice.choice(["10 min", "20 min"])
     lines["new_lot"] = dice.random() < 0.3
@@ -207,39 +293,20 @@ def grain(dice: Random) -> dict:
 
 
 def kit(dice: Random, wanted: int) -> dict:
-    spare = dice.randint(0, 8)
+    spare = dice.randint(2, 8 + wanted)
     lines: dict = {
-        "jar": dice.choice(JARS if dice.random() < 0.3 else COMMON_JARS),
-        "fill": dice.choice(["2/3", "70%", "60%", "75%"]),
         "jars_free": wanted + spare,
-        "canner": dice.choice(CANNERS),
-        "gauge": dice.choice(["15 psi", "15 psi", "15 psi", "1 bar", "12 psi"]),
-        "burner": dice.choice(["1500 W", "2 kW", "3 kW", "9000 BTU/h"]),
         "pot": dice.choice(["6 L", "12 L", "20 qt"]),
         "scale_max": dice.choice(["2 kg", "5 kg", "11 lb"]),
         "cold_place": dice.random() < 0.4,
         "cooling": dice.choice(["overnight shut", "opened warm"]),
         "new_routine": dice.random() < 0.2,
     }
-    if dice.random() < 0.3:
-        holds = dice.choice([[], ["quart 5", "pint 12"]])
-        lines["canner"] = OWN_CANNER | ({"holds": holds} if holds else {})
-        if dice.random() < 0.5:
-            lines["canner"]["rated_gauge"] = "15 psi"
     if dice.random() < 0.4:
         lines["lids_free"] = wanted + dice.randint(0, spare)
     if dice.random() < 0.2:
         lines["still_place"] = False
     return lines
-
-
-def place(dice: Random, now: datetime) -> dict:
-    return {
-        "elevation": dice.choice(["0 m", "120 m", "450 m", "1500 m", "4900 ft", "2600 m"]),
-        "room_temperature": dice.choice(["15 C", "19 C", "68 F", "24 C", "28 C"]),
-        "shelf_temperature": dice.choice(["18 C", "20 C", "22 C", "24 C", "77 F"]),
-        "time_zone": str(now.tzinfo),
-    }
 
 
 def free(dice: Random, now: datetime) -> list[dict] | None:
@@ -265,8 +332,7 @@ def free(dice: Random, now: datetime) -> list[dict] | None:
 def culture(dice: Random, now: datetime, wanted: int) -> dict:
     lines: dict = {}
     if dice.random() < 0.5:
-        lines["volume"] = f"{dice.randint(2 * wanted, 5 * wanted + 10)} mL"
-        lines["dose"] = dice.choice(["1 mL", "1.5 mL", "2 mL"])
+        lines["volume"] = f"{dice.randint(3 * wanted, 6 * wanted + 10)} mL"
     if dice.random() < 0.4:
         lines["tested"] = (now - timedelta(days=dice.randint(1, 20))).date()
     if dice.random() < 0.3:
@@ -276,6 +342,6 @@ def culture(dice: Random, now: datetime, wanted: int) -> dict:
 
 def losses(dice: Random) -> dict:
     return {
-        "jar": f"{dice.randint(1, 12)}%", "run": f"{dice.randint(0, 10)}%",
-        "run_kill": f"{dice.randint(20, 90)}%", "culture": f"{dice.randint(0, 6)}%",
+        "jar": f"{dice.randint(1, 8)}%", "run": f"{dice.randint(0, 8)}%",
+        "run_kill": f"{dice.randint(20, 90)}%", "culture": f"{dice.randint(0, 4)}%",
     }  # fmt: skip

@@ -11,6 +11,7 @@ SOAK_LEAST_WARM = timedelta(hours=6)
 WARM_C = 22.0
 SOAK_MOST = timedelta(hours=24)
 STATED_SOAK_SLACK = timedelta(hours=1)
+SOAK_TO_RINSE = timedelta(minutes=5)
 SIMMER_TO_DRAIN = timedelta(minutes=15)
 DRAINED_AT_ROOM = timedelta(hours=6)
 DRAINED_IN_THE_COLD = timedelta(hours=24)
@@ -23,6 +24,7 @@ VENT_TO_HOLD_MOST = timedelta(minutes=45)
 HOLD_LEAST_MIN = 15.0
 HOLD_TO_ZERO_LEAST = timedelta(minutes=10)
 SHUT_LEAST = timedelta(hours=8)
+FOR_ONE_JAR = timedelta(minutes=1)  # to fill it, or to inoculate it
 LOOK_DAYS = (2, 4, 7)
 LOOK_GAP_DAYS = 4
 LAG_LEAST = timedelta(days=2)  # a day before the mycelium shows, a day for the inside

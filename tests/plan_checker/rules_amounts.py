@@ -27,6 +27,14 @@ def numbers(case: Case) -> Iterator[str]:
                 yield f"{step.key} has {value} for {name}"
 
 
+@rule("time for the work")
+def time_for_the_work(case: Case) -> Iterator[str]:
+    """A minute for each jar at the least, to fill it and to inoculate it."""
+    for step in case.of_kind("fill", "inoculate"):
+        if utc(step.until) - utc(step.at) < step.amounts.get("jars", 0) * limits.FOR_ONE_JAR:
+            yield f"{step.key} lasts {step.until - step.at} for {step.amounts['jars']:g} jars"
+
+
 @rule("words of the steps")
 def words(case: Case) -> Iterator[str]:
     """A title and a detail each; numbers where there are some; cautions where they belong."""
@@ -51,8 +59,9 @@ def jars_add_up(case: Case) -> Iterator[str]:
     if plan.jars_to_make + plan.controls != case.loaded + max(0, case.sterile_used):
         yield f"{plan.jars_to_make} jars and {plan.controls} controls, {case.loaded} loaded"
     is_new = case.said("grain", "new_lot") or case.said("kit", "new_routine")
-    if is_new and case.runs and not plan.controls:
-        yield "grain or routine is new, and no control jar is planned"
+    has_said = any("control" in note for note in plan.notes)
+    if is_new and case.runs and not plan.controls and not has_said:
+        yield "grain or routine is new, no control jar is planned, and no note says so"
 
 
 @rule("jars and lids free")

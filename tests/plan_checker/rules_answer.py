@@ -4,7 +4,7 @@ import json
 import re
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from spawnwright.cli.answer import plain
 from tests.plan_checker import limits
@@ -113,8 +113,8 @@ def ready_by(case: Case) -> Iterator[str]:
     for step in case.of_kind("first_harvest"):
         if utc(step.at) > by and plan.chance_of_meeting > 0.52:
             yield f"the first harvest is on {case.when(step.at)}, past {case.when(by)}"
-    for step in case.of_kind("use_by"):
-        if utc(step.until) < by and case.said("wish", "jars"):
+    for step in case.of_kind("use_by"):  # what is under way cannot be begun later
+        if utc(step.until) < by and case.said("wish", "jars") and not case.wish.get("under_way"):
             yield f"to be used by {case.when(step.at)}, before the day it is wanted"
 
 
@@ -208,6 +208,16 @@ def order_after_inoculation(case: Case) -> Iterator[str]:
                 yield f"{kind} on {case.when(step.at)}, after {case.when(end)}"
 
 
+@rule("shake")
+def shake(case: Case) -> Iterator[str]:
+    """A reminder to shake for each inoculation, before the jars are ready."""
+    days = [case.local_day(step.at) for step in case.of_kind("shake")]
+    for step in case.of_kind("inoculate"):
+        begun = case.local_day(step.until)
+        if not any(timedelta(1) <= day - begun <= timedelta(40) for day in days):
+            yield f"no shake after the inoculation of {begun}"
+
+
 @rule("looks")
 def looks(case: Case) -> Iterator[str]:
     """Days 2, 4 and 7 after each inoculation, then twice a week until ready."""
@@ -216,13 +226,19 @@ def looks(case: Case) -> Iterator[str]:
     days = sorted({case.local_day(step.at) for step in case.of_kind("look")})
     end = case.local_day(case.plan.ready.likely)
     for step in case.of_kind("inoculate"):
-        begun = case.local_day(step.at)
-        for wait in limits.LOOK_DAYS:
-            day = begun + timedelta(days=wait)
-            if day not in days and day < end:
-                yield f"no look on {day}, day {wait} after the inoculation of {begun}"
-        gap_from = begun + timedelta(days=limits.LOOK_DAYS[-1])
-        for day in [day for day in days if gap_from < day < end] + [end]:
-            if (day - gap_from).days > limits.LOOK_GAP_DAYS:
-                yield f"no look from {gap_from} to {day}"
-            gap_from = max(gap_from, day)
+        # One that lasts past midnight may be counted from either day.
+        begun = {case.local_day(step.at), case.local_day(step.until)}
+        missed = [list(_missed_looks(days, each, end)) for each in sorted(begun)]
+        yield from min(missed, key=len)
+
+
+def _missed_looks(days: list[date], begun: date, end: date) -> Iterator[str]:
+    for wait in limits.LOOK_DAYS:
+        day = begun + timedelta(days=wait)
+        if day not in days and day < end:
+            yield f"no look on {day}, day {wait} after the inoculation of {begun}"
+    gap_from = begun + timedelta(days=limits.LOOK_DAYS[-1])
+    for day in [day for day in days if gap_from < day < end] + [end]:
+        if (day - gap_from).days > limits.LOOK_GAP_DAYS:
+            yield f"no look from {gap_from} to {day}"
+        gap_from = max(gap_from, day)

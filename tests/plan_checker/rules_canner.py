@@ -1,7 +1,7 @@
 """Rules on the canner, and on the jars from zero pressure to inoculation."""
 
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import datetime, timedelta
 from itertools import pairwise
 from math import floor, log
 
@@ -62,10 +62,20 @@ def _minutes(number_of: float) -> timedelta:
     return timedelta(minutes=number_of)
 
 
-def _opened(case: Case, run: Run):
-    if case.said("kit", "cooling") == "opened warm" or "cool_down" not in run.steps:
-        return utc(run.record.until)
-    return utc(run.steps["cool_down"].until)
+def _opened(case: Case, run: Run) -> datetime:
+    last = "unload" if case.said("kit", "cooling") == "opened warm" else "cool_down"
+    return utc(run.steps[last].until) if last in run.steps else utc(run.record.until)
+
+
+@rule("unloading")
+def unloading(case: Case) -> Iterator[str]:
+    """A canner that is opened warm is unloaded by hand, once, after zero pressure."""
+    for run in case.runs if case.said("kit", "cooling") == "opened warm" else ():
+        if "unload" not in run.steps:
+            yield f"run {run.number} is opened warm, and nobody takes the jars out"
+        elif utc(run.steps["unload"].at) < utc(run.record.until):
+            at = case.when(run.steps["unload"].at)
+            yield f"run {run.number} is opened at {at}, under pressure"
 
 
 @rule("one load at a time")

@@ -65,6 +65,8 @@ def soak(case: Case) -> Iterator[str]:
             continue
         begin, end = utc(lot.steps["soak"].at), utc(lot.steps["rinse"].at)
         under_way = begin == case.under_way("soaking_since")
+        if abs(end - utc(lot.steps["soak"].until)) > limits.SOAK_TO_RINSE:
+            yield f"soak {lot.number} ends at {case.when(lot.steps['soak'].until)}, rinsed later"
         if end - begin < least:
             yield f"soak {lot.number} lasts {end - begin}, at least {least} is needed"
         if end - begin > most:

@@ -74,7 +74,7 @@ def _weigh(step: Step, wish: Wish) -> Words:
 
 def _fill(step: Step, wish: Wish) -> Words:
     grams = _with(step, "jar_grain_kg", "{:.0f} g a jar", 1000)
-    depth_cm = 100 * wish.kit.jar.bed_depth_m(wish.kit.fill)
+    depth_cm = step.amounts.get("depth_cm", 100 * wish.kit.jar.bed_depth_m(wish.kit.fill))
     return Words(
         f"{grams}, {depth_cm:.0f} cm deep, loose. Wipe rims; lid, loose foil cap, code on the lid.",
         ("No chipped or cracked jar.",),
@@ -82,7 +82,7 @@ def _fill(step: Step, wish: Wish) -> Words:
 
 
 def _load(step: Step, wish: Wish) -> Words:
-    water = _with(step, "canner_water_l", "{:.1f} L of water; ", 1)
+    water = _with(step, "water_l", "{:.1f} L of water; ", 1)
     return Words(
         f"{water}rack in, vent pipe clear, jars off the wall; note which stands where.",
         ("No cold jar into hot water; bands not tight.",),
@@ -117,9 +117,13 @@ def _cool_down(step: Step, wish: Wish) -> Words:
             "Stays shut; vent guarded with a wipe wet with alcohol, no flame near.",
             ("It can draw a vacuum: let air in slowly, never force the lid.",),
         )
+    return Words("On the towel, out of draughts, until cold.")
+
+
+def _unload(step: Step, wish: Wish) -> Words:
     return Words(
-        "Open as the manual says; jars onto a towel, out of draughts.",
-        ("Lid away from your face. The jars are hotter inside than they look.",),
+        "Open as the manual says; jars onto a towel, none touching.",
+        ("Lid away from your face. Jars are hotter inside than they look.",),
     )
 
 
@@ -188,6 +192,7 @@ _SHORT: dict[str, Callable[[Step, Wish], Words]] = {
     "soak": _soak, "rinse": _rinse, "simmer": _simmer, "drain": _drain,
     "surface_dry": _surface_dry, "weigh": _weigh, "fill": _fill, "load": _load,
     "heat_up": _heat_up, "vent": _vent, "hold": _hold, "pressure_drop": _pressure_drop,
+    "unload": _unload,
     "cool_down": _cool_down, "inoculate": _inoculate, "culture_test": _culture_test,
     "wash_jars": _wash_jars, "make_lids": _make_lids, "shelf": _shelf, "shake": _shake,
     "ready": _ready, "use_by": _use_by, "use": _use, "first_harvest": _first_harvest,

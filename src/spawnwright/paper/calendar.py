@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from spawnwright import __version__
 from spawnwright.errors import Unusable
+from spawnwright.paper.dates import is_of_days
 from spawnwright.records.plan import Plan, Step
 from spawnwright.records.wish import Wish
 
@@ -21,6 +22,7 @@ _GROUPS = {
     "soak": "Grain", "rinse": "Grain", "simmer": "Grain", "drain": "Grain",
     "surface_dry": "Grain", "weigh": "Grain", "fill": "Grain", "load": "Canner",
     "heat_up": "Canner", "vent": "Canner", "hold": "Canner", "pressure_drop": "Canner",
+    "unload": "Canner",
     "cool_down": "Canner", "inoculate": "Inoculation", "use_by": "Use", "use": "Use",
     "first_harvest": "Use",
 }  # fmt: skip
@@ -125,9 +127,9 @@ def _event(step: Step, batch: str, wish: Wish) -> Event:
     event.add("summary", step.title)
     event.add("description", _description(step))
     event.add("categories", [_GROUPS.get(step.kind, "Shelf"), _manner(step)])
-    if _is_day(step):
+    if is_of_days(step):
         event.add("dtstart", step.at.date())
-        event.add("dtend", step.at.date() + timedelta(days=1))
+        event.add("dtend", step.until.date() + timedelta(days=1))
         event.add("transp", "TRANSPARENT")
         event.add_component(_alarm(_on_the_day(step), "START", step.title))
         return event
@@ -141,18 +143,14 @@ def _event(step: Step, batch: str, wish: Wish) -> Event:
     return event
 
 
-def _is_day(step: Step) -> bool:
-    """Whether a step is a reminder of a day and not of hours."""
-    return step.at == step.until or (not step.is_attended and step.kind in ("look", "shake"))
-
-
 def _on_the_day(step: Step) -> timedelta:
-    """When a reminder rings, from midnight: at the step's hour, or at nine where it has none."""
-    return timedelta(hours=step.at.hour, minutes=step.at.minute) or timedelta(hours=9)
+    """When a reminder rings, from midnight: at the step's hour, but not at night."""
+    hour = timedelta(hours=step.at.hour, minutes=step.at.minute)
+    return max(hour, timedelta(hours=8))
 
 
 def _manner(step: Step) -> str:
-    if _is_day(step):
+    if is_of_days(step):
         return "Reminder"
     return "Hands on" if step.is_attended else "Runs by itself"
 

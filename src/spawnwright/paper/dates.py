@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
+from spawnwright.records.plan import Step
+
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = (
     "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
@@ -23,3 +25,14 @@ def day_of_year(when: date) -> str:
 def clock(when: datetime) -> str:
     """The hour: "09:05"."""
     return f"{when:%H:%M}"
+
+
+TIMED = (
+    "soak", "rinse", "simmer", "drain", "surface_dry", "weigh", "fill", "load", "heat_up", "vent",
+    "hold", "pressure_drop", "unload", "cool_down",
+)  # fmt: skip
+
+
+def is_of_days(step: Step) -> bool:
+    """Whether a step is about days and not about hours: a reminder, or a stay on the shelf."""
+    return step.at == step.until or (not step.is_attended and step.kind not in TIMED)

@@ -50,6 +50,9 @@ def _side_by_side(words: list[tuple[str, ...]]) -> str | None:
 
 def _listed(values: list[str]) -> str:
     """Values one after another; where they are many, neighbors that are the same are counted."""
+    last = values[0][-1:]
+    if last in ",.;:" and all(value.endswith(last) for value in values):
+        return _listed([value[:-1] for value in values]) + last
     if len(values) <= _MOST_LISTED:
         return " / ".join(values)
     counted = [(value, len(list(group))) for value, group in groupby(values)]
@@ -57,5 +60,7 @@ def _listed(values: list[str]) -> str:
 
 
 def _is_a_value(word: str) -> bool:
-    """Whether a word is a number, a date or the like, and not a word that changes the sense."""
-    return any(sign.isdigit() for sign in word) or word.strip(",.;:()") in DAYS + MONTHS
+    """Whether a word is a number, a date or a run's letter, and not one that changes the sense."""
+    bare = word.strip(",.;:()")
+    is_letter = len(bare) <= 2 and bare.isupper()
+    return any(sign.isdigit() for sign in word) or is_letter or bare in DAYS + MONTHS

@@ -5,22 +5,23 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from itertools import groupby
+from itertools import pairwise
 
 from spawnwright import units
 from spawnwright.paper.bench_words import words_of
-from spawnwright.paper.dates import clock, day, day_of_year
+from spawnwright.paper.dates import clock, day, day_of_year, is_of_days
 from spawnwright.paper.merged import merged
-from spawnwright.records.jar_codes import jar_codes
+from spawnwright.records.jar_codes import jar_codes, run_letter
 from spawnwright.records.plan import Plan, Step
 from spawnwright.records.wish import Wish
 
 GRAIN = ("soak", "rinse", "simmer", "drain", "surface_dry", "weigh", "fill")
-CANNER = ("load", "heat_up", "vent", "hold", "pressure_drop", "cool_down")
+CANNER = ("load", "heat_up", "vent", "hold", "pressure_drop", "unload", "cool_down")
 SHORT = {
     "soak": "soak", "rinse": "rinse", "simmer": "simmer", "drain": "drain", "surface_dry": "dry",
     "weigh": "weigh", "fill": "fill", "load": "load", "heat_up": "heat", "vent": "vent",
-    "hold": "hold", "pressure_drop": "off", "cool_down": "cool", "inoculate": "inocul.",
+    "hold": "hold", "pressure_drop": "off",
+    "unload": "out", "cool_down": "cool", "inoculate": "inocul.",
 }  # fmt: skip
 _COLUMNED = (*GRAIN, *CANNER, "inoculate")
 _MOST_COLUMNS = 4
@@ -29,7 +30,8 @@ NOTED = {
     "soak": ("in at", ""), "simmer": ("for", "min"), "surface_dry": ("dry at", ""),
     "weigh": ("weighs", "kg"), "fill": ("a jar", "g"), "load": ("water", "L"),
     "heat_up": ("on at", ""), "vent": ("jet at", ""), "hold": ("from", "to"),
-    "pressure_drop": ("zero at", ""), "cool_down": ("opened", ""), "inoculate": ("grain", "°C"),
+    "pressure_drop": ("zero at", ""), "unload": ("opened", ""),
+    "cool_down": ("cold at", ""), "inoculate": ("grain", "°C"),
     "culture_test": ("result", ""),
 }  # fmt: skip
 
@@ -150,7 +152,7 @@ def figures(plan: Plan, wish: Wish) -> tuple[tuple[str, str, str], ...]:
         ("Dry grain", units.written_mass(plan.dry_grain_kg),
          f"{grain.grain.key}" + (f"; {gypsum_g:.0f} g gypsum" if gypsum_g >= 0.5 else "")),
         ("Water", f"{plan.water_l:.1f} L", "for the grain"),
-        ("Culture", f"{dose_ml * plan.jars_to_make:.0f} mL", f"{dose_ml:.3g} mL a jar"),
+        ("Culture", f"{dose_ml * plan.jars_to_make:.3g} mL", f"{dose_ml:.3g} mL a jar"),
     ]  # fmt: skip
     if runs:
         minutes = f"{holds[0]}" if len(holds) == 1 else f"{holds[0]}–{holds[-1]}"
@@ -225,14 +227,19 @@ def _place(kind: str) -> str:
 
 
 def _listed(title: str, steps: Sequence[Step]) -> Section:
-    """Steps that come once, one under another; neighbors that say the same share a row."""
+    """Steps that come once, one under another; those that say the same share a row."""
+    alike: dict[tuple[str, ...], list[Step]] = {}
+    for step in steps:
+        alike.setdefault((step.kind, step.title, step.detail), []).append(step)
     rows = []
-    for _, same in groupby(steps, lambda step: (step.kind, step.title, step.detail)):
-        group = list(same)
-        first = group[0]
-        days = list(dict.fromkeys(_cell(step).days for step in group))
-        cell = _cell(first) if len(days) == 1 else Cell(", ".join(days), "", "", ("", ""))
-        rows.append(Row(first.title, first.detail, first.cautions, (cell,)))
+    for group in alike.values():
+        cells = [_cell(step) for step in group]
+        together = Cell(
+            ", ".join(dict.fromkeys(f"{each.days} {each.hours}".strip() for each in cells)),
+            "", "", cells[0].noted,
+        )  # fmt: skip
+        cell = cells[0] if len(group) == 1 else together
+        rows.append(Row(group[0].title, group[0].detail, group[0].cautions, (cell,)))
     return Section(title, ("",), tuple(rows))
 
 
@@ -248,8 +255,19 @@ def _columned(title: str, called: str, steps: Sequence[Step]) -> Section:
                 firsts.setdefault(_column(step), step)
             rows.append(_row(firsts, columns))
             of_kind = [step for step in of_kind if step not in firsts.values()]
-    names = tuple(f"{called} {number}" for number in columns) if len(columns) > 1 else ("",)
+    names: tuple[str, ...] = ("",)
+    if len(columns) > 1:
+        names = tuple(_head(called, before, n) for before, n in pairwise((0, *columns)))
     return Section(title, names, tuple(rows))
+
+
+def _head(called: str, before: int, number: int) -> str:
+    """ "soak 2", "run B"; "runs A–C" for an inoculation of all the runs since the one before."""
+    if called == "soak":
+        return f"{called} {number}"
+    if number - before > 1:
+        return f"{called}s {run_letter(before + 1)}–{run_letter(number)}"
+    return f"{called} {run_letter(number)}"
 
 
 def _column(step: Step) -> int:
@@ -282,12 +300,13 @@ def lines(plan: Plan) -> Lines:
         while set(by_line.setdefault(run, {})) & set(of_soak):
             run += 0.01
         by_line[run] |= of_soak
+    kinds = [kind for kind in _COLUMNED if any(kind in steps for steps in by_line.values())]
     return Lines(
-        tuple(SHORT[kind] for kind in _COLUMNED),
+        tuple(SHORT[kind] for kind in kinds),
         tuple(
             (
-                f"run {number}" if number == int(number) else "",
-                tuple(_short_cell(steps.get(kind)) for kind in _COLUMNED),
+                f"run {run_letter(int(number))}" if number == int(number) else "",
+                tuple(_short_cell(steps.get(kind)) for kind in kinds),
             )
             for number, steps in sorted(by_line.items())
         ),
@@ -315,15 +334,17 @@ def _row(steps: dict[int, Step], columns: Sequence[int]) -> Row:
 def _cell(step: Step) -> Cell:
     noted = NOTED.get(step.kind, ("", ""))
     at, until = step.at, step.until
-    if at == until:  # a reminder of a day
-        return Cell(day(at), "", "", noted)
-    if step.kind in ("soak", "cool_down") or at.date() != until.date():
+    if is_of_days(step):
+        days = day(at) if at.date() == until.date() else f"{day(at)} to {day(until)}"
+        return Cell(days, "", "", noted)
+    if at.date() != until.date():
         hours = f"{clock(at)}–{day(until).split()[0]} {clock(until)}"
     else:
         hours = f"{clock(at)}–{clock(until)}"
-    latest = f"latest {clock(step.latest)}" if step.latest else ""
-    if step.latest and step.latest.date() != at.date():
-        latest = f"latest {day(step.latest).split()[0]} {clock(step.latest)}"
+    latest = ""
+    if step.latest and step.latest > at:
+        on = "" if step.latest.date() == at.date() else f"{day(step.latest)} "
+        latest = f"latest {on}{clock(step.latest)}"
     return Cell(day(at), hours, latest, noted)
 
 
@@ -345,10 +366,15 @@ def looks(plan: Plan) -> Looks:
         by_jar.append((day(date) + aged, on_shelf))
     by_inoculation = []
     for step in inoculated:
-        days = dict.fromkeys(
-            day(each.at).split(" ", 1)[1] for each in look_steps
+        dates = dict.fromkeys(
+            each.at.date() for each in look_steps
             if each.at.date() > step.at.date() and each.run in (None, step.run)
         )  # fmt: skip
+        days = [
+            str(date.day) if before and before.month == date.month else day(date).split(" ", 1)[1]
+            for before, date in pairwise((None, *dates))
+            if date
+        ]
         jars = f"{step.amounts['jars']:.0f} jars" if "jars" in step.amounts else "jars"
         by_inoculation.append((f"{day(step.at)}, {jars}", tuple(days)))
     all_days = ", ".join(dict.fromkeys(day(step.at) for step in look_steps))

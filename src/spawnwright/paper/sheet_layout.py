@@ -14,6 +14,7 @@ from xml.sax.saxutils import escape
 from reportlab.lib.colors import black
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
+from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.platypus import Flowable, Paragraph, Table
 
 from spawnwright.paper.sheet_content import Cell, Content, Lines, Looks, Row, Section
@@ -78,7 +79,8 @@ class Page:
         self.fit, self.width = fit, width
         self.columns = columns
         """Columns of the section that has most."""
-        self.small = replace(fit, size=fit.small)
+        self.small = replace(fit, size=min(7.2, fit.small))
+        """For times in many narrow columns."""
 
     def text(self, markup: str, size: float | None = None) -> Paragraph:
         """A paragraph; bold where the markup says so."""
@@ -91,16 +93,15 @@ class Page:
     def title(self, content: Content) -> Table:
         """What the batch is."""
         size = self.fit.size
+        wide = stringWidth(content.title, BOLD, size + 8) + 14
         return _table(
             [[self.bold(content.title, size + 8), self.text(escape(content.subtitle), size + 0.5)]],
-            (self.width * 0.42, self.width * 0.58),
+            (wide, self.width - wide),
             [("VALIGN", (0, 0), (-1, -1), "BOTTOM"), ("BOTTOMPADDING", (0, 0), (-1, -1), 3)],
         )
 
     def figures(self, figures: Sequence[tuple[str, str, str]]) -> Table:
         """The numbers of the batch in a frame."""
-        from reportlab.pdfbase.pdfmetrics import stringWidth
-
         small, large = self.fit.small, self.fit.size + 2.5
         shares = [
             max(

@@ -45,7 +45,7 @@ class When(Flowable):  # type: ignore[misc]
     def __init__(self, cell: Cell, fit: Fit) -> None:
         super().__init__()
         self.cell, self.fit = cell, fit
-        self.indent = fit.size * 1.4
+        self.indent = fit.size * 1.35
 
     def wrap(self, width: float, height: float) -> tuple[float, float]:
         """Its size in a column of that width."""
