@@ -19,6 +19,7 @@ from tests.cli.test_shell import main
 ROOT = Path(__file__).parents[2]
 EXAMPLE = ROOT / "docs" / "examples" / "record-book.json"
 NOTEBOOK = ROOT / "docs" / "examples" / "notebook.csv"
+EVENING = ROOT / "docs" / "examples" / "evening.jsonl"
 
 
 @pytest.fixture
@@ -213,3 +214,36 @@ def test_a_database_command_loads_only_what_it_needs(season):
     )
 
     assert done.stdout.splitlines()[-1] == "[]"
+
+
+def test_a_watched_run_is_taken_in_and_later_what_was_added_to_it(season, capsys):
+    """The file grows during the evening; the book gets each event once."""
+    lines = EVENING.read_text().splitlines(keepends=True)
+    Path("run.jsonl").write_text("".join(lines[:5]))
+    code, told = answered(capsys, "import", "run.jsonl", "--yes")
+    assert (code, told["new_records"]) == (0, {"sterilizer run": 1, "event": 4})
+
+    off = '{"event": "heat off", "at": "2027-01-03T20:20:00+00:00"}\n'
+    Path("run.jsonl").write_text("".join(lines) + off)
+    assert answered(capsys, "import", "run.jsonl", "--yes")[1]["new_records"] == {"event": 3}
+    assert "has all of it already" in main(capsys, "import", "run.jsonl", "--yes")[1]
+
+    with closing(sqlite3.connect(season)) as other:
+        query = "SELECT started_at, at_pressure_at, off_at, hold_min, gauge_pa FROM runs"
+        run = other.execute(f"{query} ORDER BY started_at DESC").fetchone()
+        events = other.execute("SELECT what, gauge_pa FROM events ORDER BY at").fetchall()
+    assert run == (
+        "2027-01-03T18:02:00.000000Z", "2027-01-03T18:42:00.000000Z",
+        "2027-01-03T20:20:00.000000Z", 90.0, pytest.approx(103421.36),
+    )  # fmt: skip
+    assert [what for what, _ in events][-3:] == ["pressure lost", "back at pressure", "heat off"]
+    assert events[4][1] == pytest.approx(55158.06)
+
+
+def test_a_watched_run_that_has_not_begun_is_refused(season, capsys):
+    Path("run.jsonl").write_text(EVENING.read_text().splitlines()[0] + "\n")
+
+    code, out, err = main(capsys, "import", "run.jsonl")
+
+    assert (code, out) == (2, "")
+    assert "nothing yet that happened at the canner" in err

@@ -144,16 +144,20 @@ def import_file(
 ) -> Imported:
     """Show what taking a file into the book would do, or do it after a backup.
 
-    A file that ends with .json is an export of a book; .csv is a notebook of jar, date, note.
+    A file that ends with .json is an export of a book; .csv is a notebook of jar, date, note;
+    .jsonl is a run that was watched.
     """
     end = source.suffix.lower()
-    if end not in (".json", ".csv"):
-        raise Unusable(f"{source} ends with neither .json (an export) nor .csv (a notebook).")
+    takes = {".json": _take_export, ".csv": _take_notebook, ".jsonl": _take_run}
+    if end not in takes:
+        raise Unusable(
+            f"{source} ends with neither .json (an export), .csv (a notebook) nor .jsonl (a "
+            "watched run)."
+        )
     if not source.is_file():
         raise BadFile(f"There is no file {source}.")
     with open_named(named, create=True) as book:
-        take = _take_export if end == ".json" else _take_notebook
-        return take(book, source, choices, now, do)
+        return takes[end](book, source, choices, now, do)
 
 
 def _take_export(
@@ -178,22 +182,12 @@ def _take_notebook(
 ) -> Imported:
     import tzlocal
 
-    from spawnwright.records.book.steps import Step
-    from spawnwright.store.book.journal import keep
-    from spawnwright.store.book.notebook import hashed, plan_lines, read_notebook
+    from spawnwright.store.book.notebook import plan_lines, read_notebook
 
     lines = read_notebook(source, choices.dates)
     with book.read() as connection:
         plan = plan_lines(connection, lines, tzlocal.get_localzone(), choices.jar)
-    backup = None
-    if do and plan.entries:
-        backup = _backup_before(book, now)
-        step = Step(
-            hashed("\x1f".join(each.record for each in plan.entries)), now.isoformat(),
-            choices.who, choices.device, "take in a notebook", tuple(plan.entries),
-            note=source.name,
-        )  # fmt: skip
-        keep(book, step, now)
+    backup = _keep_taken(book, source, choices, now, plan.entries) if do else None
     looks = len(plan.entries) - len(plan.new_jars)
     records = {
         kind: count for kind, count in (("jar", len(plan.new_jars)), ("look", looks)) if count
@@ -205,6 +199,45 @@ def _take_notebook(
         "notebook", do, int(bool(plan.lines)), int(bool(plan.entries)), records, plan.new_jars,
         (), already, backup,
     )  # fmt: skip
+
+
+def _take_run(
+    book: Book, source: Path, choices: NotebookChoices, now: datetime, do: bool
+) -> Imported:
+    from collections import Counter
+
+    from spawnwright.store.book.watched_run import entries_of_run
+    from spawnwright.store.run_log_file import read_run_log
+
+    log = read_run_log(source)
+    with book.read() as connection:
+        entries = entries_of_run(connection, log, source.name)
+    backup = _keep_taken(book, source, choices, now, entries) if do else None
+    records = Counter(each.kind for each in entries if not each.seen)
+    torn = ("The last line was cut off and is left out.",) if log.is_torn else ()
+    return Imported(
+        "watched run", do, 1, int(bool(entries)), dict(records), {}, (), torn, backup
+    )  # fmt: skip
+
+
+def _keep_taken(
+    book: Book, source: Path, choices: NotebookChoices, now: datetime, entries: list[Any]
+) -> Path | None:
+    """Keep what was read from a file as one step, after a backup."""
+    from spawnwright.records.book.steps import Step
+    from spawnwright.store.book.journal import keep
+    from spawnwright.store.book.notebook import hashed
+
+    if not entries:
+        return None
+    backup = _backup_before(book, now)
+    said = "\x1f".join(f"{each.record} {' '.join(each.seen)}" for each in entries)
+    step = Step(
+        hashed(said), now.isoformat(), choices.who, choices.device, "take in a file",
+        tuple(entries), note=source.name,
+    )  # fmt: skip
+    keep(book, step, now)
+    return backup
 
 
 def _backup_before(book: Book, now: datetime) -> Path | None:

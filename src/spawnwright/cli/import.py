@@ -32,8 +32,11 @@ def command(
 
     An export (.json) adds the steps that the book lacks, by their ids, and nothing twice; into an
     empty book it gives the same book. A notebook (.csv) has the columns jar, date and note: each
-    line becomes a look at that jar, found by its code or by the name written on it. A backup is
-    made before. Exit code 1: something in the file contradicts the book, and nothing was taken.
+    line becomes a look at that jar, found by its code or by the name written on it. A watched run
+    (.jsonl) becomes a sterilizer run with its events.
+
+    A backup is made before. Exit code 1: something in the file contradicts the book, and nothing
+    was taken.
     """
     import getpass
     import platform

@@ -91,7 +91,7 @@ CREATE TABLE entries (
  WITHOUT ROWID
 
 ;
-INSERT INTO "entries" VALUES('a11ce0000000b00c','5d1c0f2ab3e44701',0,'','{"code":"CT44","filled_at":"2026-01-10T18:00:00.000000Z","grain_kg":0.6,"jar_kind":"quart"}');
+INSERT INTO "entries" VALUES('a11ce0000000b00c','5d1c0f2ab3e44701',0,'','{"code":"CT36","filled_at":"2026-01-10T18:00:00.000000Z","grain_kg":0.6,"jar_kind":"quart"}');
 INSERT INTO "entries" VALUES('a11ce0000000b00c','5d1c0f2ab3e44702',0,'5d1c0f2ab3e44701','{"grain_kg":0.66}');
 CREATE TABLE events (
 	id VARCHAR NOT NULL, 
@@ -217,7 +217,7 @@ CREATE TABLE jars (
  WITHOUT ROWID
 
 ;
-INSERT INTO "jars" VALUES('a11ce0000000b00c','CT44','quart','2026-01-10T18:00:00.000000Z',NULL,NULL,0.66,NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,'2026-01-10T18:00:00.000001Z',0,'5d1c0f2ab3e44702',NULL);
+INSERT INTO "jars" VALUES('a11ce0000000b00c','CT36','quart','2026-01-10T18:00:00.000000Z',NULL,NULL,0.66,NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,'2026-01-10T18:00:00.000001Z',0,'5d1c0f2ab3e44702',NULL);
 CREATE TABLE lid_batches (
 	id VARCHAR NOT NULL, 
 	name VARCHAR NOT NULL, 
@@ -491,7 +491,7 @@ CREATE INDEX ix_links_child_parent ON links (child, parent);
 CREATE INDEX ix_links_via ON links (via);
 CREATE INDEX ix_jars_code ON jars (code);
 CREATE INDEX ix_jars_shelf ON jars (undone, outcome, filled_at);
-CREATE INDEX ix_jars_stock ON jars (jar_kind, jar_back);
+CREATE INDEX ix_jars_stock ON jars (undone, jar_kind, jar_back);
 CREATE INDEX ix_looks_jar_at ON looks (jar, at);
 CREATE INDEX ix_runs_started_at ON runs (started_at);
 COMMIT;

@@ -92,7 +92,7 @@ def upgrade() -> None:
     _links()
     op.create_index("ix_jars_code", "jars", ["code"])
     op.create_index("ix_jars_shelf", "jars", ["undone", "outcome", "filled_at"])
-    op.create_index("ix_jars_stock", "jars", ["jar_kind", "jar_back"])
+    op.create_index("ix_jars_stock", "jars", ["undone", "jar_kind", "jar_back"])
     op.create_index("ix_looks_jar_at", "looks", ["jar", "at"])
     op.create_index("ix_runs_started_at", "runs", ["started_at"])
 
