@@ -9,6 +9,7 @@ COMMANDS: dict[str, str] = {
     "spares": "How many jars to make so that enough are good.",
     "steam": "How hot the steam is at a gauge reading and an elevation.",
     "watch": "The live clock of a run: lethality so far, and how long is left.",
+    "run-record": "A logged run for the file: every sensor, a verdict, one page with the curve.",
     "lethality": "Lethality delivered, from a logger file.",
     "survivors": "Log reduction of one organism, from a logger file.",
     "moisture": "Mass and water from one moisture to another.",

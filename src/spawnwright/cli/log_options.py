@@ -58,8 +58,18 @@ _OPTIONS = (
 )
 
 
+_READING, _COUNTING = _OPTIONS[:-2], _OPTIONS[-2:]
+
+
 def reads_log(function: Callable[..., Result]) -> Callable[..., Result]:
     """Add LOG and the options above; the function gets `path` and `choices` in their place."""
+    for option in reversed(_COUNTING):
+        function = option(function)
+    return reads_log_only(function)
+
+
+def reads_log_only(function: Callable[..., Result]) -> Callable[..., Result]:
+    """The same without what lethality is counted by: reference and rule."""
 
     @wraps(function)
     def run(
@@ -88,7 +98,7 @@ def reads_log(function: Callable[..., Result]) -> Callable[..., Result]:
         )
         return function(path=Path(log), choices=choices, **options)
 
-    for option in reversed(_OPTIONS):
+    for option in reversed(_READING):
         run = option(run)
     return run
 

@@ -210,6 +210,19 @@ def _could_be_count_and_time(body: Sequence[list[str]], first: int, second: int)
     )
 
 
+def value_columns(columns: Columns, times: tuple[int, ...]) -> list[int]:
+    """The places of all columns that could be a temperature."""
+    names = columns.names
+    return [
+        place
+        for place, kind in enumerate(columns.kinds)
+        if kind == "number"
+        and place not in times
+        and not (names and (_is_index_name(names[place]) or _OTHERS & set(parts(names[place]))))
+        and not (names and _is_time_name(names[place]))
+    ]
+
+
 def value_column(columns: Columns, times: tuple[int, ...], choices: ReadingChoices) -> int:
     """The place of the temperature."""
     names = columns.names
@@ -218,14 +231,7 @@ def value_column(columns: Columns, times: tuple[int, ...], choices: ReadingChoic
         if chosen in times:
             raise BadFile(f"--column {choices.column!r} is the time in {columns.origin}.")
         return chosen
-    left = [
-        place
-        for place, kind in enumerate(columns.kinds)
-        if kind == "number"
-        and place not in times
-        and not (names and (_is_index_name(names[place]) or _OTHERS & set(parts(names[place]))))
-        and not (names and _is_time_name(names[place]))
-    ]
+    left = value_columns(columns, times)
     if len(left) == 1:
         return left[0]
     if left:

@@ -12,7 +12,7 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 from pathlib import Path
 
@@ -23,7 +23,7 @@ from spawnwright.errors import BadFile
 from spawnwright.records.readings import FAULTS, LeftOut, ReadingChoices, Readings
 from spawnwright.store import logger_quick, logger_times
 from spawnwright.store.logger_faults import MOST_FAULTS, NO_READING, fault_codes
-from spawnwright.store.logger_layout import Layout, find_layout, split
+from spawnwright.store.logger_layout import Layout, find_channels, find_layout, split
 from spawnwright.store.logger_order import (
     TimeColumn,
     refuse_gaps_of_faults,
@@ -77,6 +77,22 @@ def read_logger_file(path: Path, choices: ReadingChoices | None = None) -> Readi
     if len(left_out):
         account.append(said_of_faults(left_out))
     return Readings(time_s[kept], celsius[kept], layout.value_name, tuple(account), left_out)
+
+
+def read_channels(path: Path, choices: ReadingChoices | None = None) -> tuple[Readings, ...]:
+    """Read every temperature column of a logger file, or the one that is chosen.
+
+    Raises
+    ------
+    BadFile
+        As `read_logger_file` does, for any of them; `--column` leaves the others out.
+    """
+    choices, origin = choices or ReadingChoices(), str(path)
+    places = find_channels(_sample(_text_bytes(path, origin)), choices, origin)
+    return tuple(
+        read_logger_file(path, replace(choices, column=choices.column or str(place + 1)))
+        for place in places
+    )
 
 
 def _without_faults(

@@ -11,6 +11,7 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from spawnwright.errors import BadFile
 from spawnwright.records.readings import ReadingChoices
@@ -51,6 +52,19 @@ class Layout:
     """Lines above the table that name no column."""
 
 
+class _Found(NamedTuple):
+    """What is known of a file before a temperature is chosen."""
+
+    separator: str
+    is_quoted: bool
+    rows: list[Row]
+    start: int
+    head_lines: int
+    columns: Columns
+    body: list[list[str]]
+    times: tuple[int, ...]
+
+
 def find_layout(sample: Sequence[tuple[int, str]], choices: ReadingChoices, origin: str) -> Layout:
     """Find the layout from numbered lines of a file, of which the first is its first.
 
@@ -59,6 +73,44 @@ def find_layout(sample: Sequence[tuple[int, str]], choices: ReadingChoices, orig
     BadFile
         If a thing cannot be decided; the text names the option that decides it, or the row.
     """
+    found = _find(sample, choices, origin)
+    columns, times, names = found.columns, found.times, found.columns.names
+    width, start = len(columns.kinds), found.start
+    value = logger_columns.value_column(columns, times, choices)
+    _refuse_readings_above(found.rows[:start], width, times, (value,), origin)
+    kind = "date and clock" if len(times) == 2 else columns.kinds[times[0]]
+    time_name = " ".join(names[place] for place in times) if names else ""
+    numbers = [[row[place] for place in (*times, value)] for row in found.body]
+    numbers = numbers if kind == "number" else [row[-1:] for row in numbers]
+    return Layout(
+        separator=found.separator,
+        is_quoted=found.is_quoted,
+        decimal=choices.decimal or _decimal(numbers, origin),
+        first_row=found.rows[start][0],
+        columns=width,
+        time_columns=times,
+        time_kind=kind,
+        time_name=time_name,
+        time_unit=choices.time_unit or logger_columns.time_unit(time_name, kind),
+        value_column=value,
+        value_name=names[value] if names else f"column {value + 1}",
+        unit=choices.unit or logger_columns.temperature_unit(columns, value),
+        passed_over=start - found.head_lines,
+    )
+
+
+def find_channels(
+    sample: Sequence[tuple[int, str]], choices: ReadingChoices, origin: str
+) -> list[int]:
+    """The places of all columns that could be a temperature; the one that is chosen, if one is."""
+    found = _find(sample, choices, origin)
+    if choices.column:
+        return [logger_columns.value_column(found.columns, found.times, choices)]
+    places = logger_columns.value_columns(found.columns, found.times)
+    return places or [logger_columns.value_column(found.columns, found.times, choices)]
+
+
+def _find(sample: Sequence[tuple[int, str]], choices: ReadingChoices, origin: str) -> _Found:
     lines = [(number, text) for number, text in sample if text.strip()]
     declared = re.fullmatch(r"sep=(.)", lines[0][1].strip("\r\n ")) if lines else None
     lines = lines[1:] if declared else lines
@@ -73,27 +125,7 @@ def find_layout(sample: Sequence[tuple[int, str]], choices: ReadingChoices, orig
     kinds = [logger_columns.kind_of_column([row[place] for row in body]) for place in range(width)]
     columns = Columns(origin, names, kinds)
     times = logger_columns.time_columns(columns, body, choices)
-    value = logger_columns.value_column(columns, times, choices)
-    _refuse_readings_above(rows[:start], width, times, (value,), origin)
-    kind = "date and clock" if len(times) == 2 else kinds[times[0]]
-    time_name = " ".join(names[place] for place in times) if names else ""
-    numbers = [[row[place] for place in (*times, value)] for row in body]
-    numbers = numbers if kind == "number" else [row[-1:] for row in numbers]
-    return Layout(
-        separator=separator,
-        is_quoted=is_quoted,
-        decimal=choices.decimal or _decimal(numbers, origin),
-        first_row=rows[start][0],
-        columns=width,
-        time_columns=times,
-        time_kind=kind,
-        time_name=time_name,
-        time_unit=choices.time_unit or logger_columns.time_unit(time_name, kind),
-        value_column=value,
-        value_name=names[value] if names else f"column {value + 1}",
-        unit=choices.unit or logger_columns.temperature_unit(columns, value),
-        passed_over=start - head_lines,
-    )
+    return _Found(separator, is_quoted, rows, start, head_lines, columns, body, times)
 
 
 def split(text: str, separator: str, is_quoted: bool) -> list[str]:
