@@ -25,7 +25,7 @@ def test_readings_each_second_are_worth_what_readings_each_minute_are():
 
 
 def test_a_short_fall_is_worth_the_same_when_thinned(monkeypatch):
-    """A minute 20 °C colder between readings each twenty seconds, against every one of them solved."""
+    """A minute 20 °C colder, read each twenty seconds, against every reading solved."""
     twenties = np.arange(0.0, 180 * 60 + 1, 20)
     dip = np.interp(twenties, MINUTES * 60, VESSEL)
     plain = core_f0_min(question(), twenties, dip, 8).by_state
