@@ -167,6 +167,26 @@ def test_a_slow_come_up_that_was_noted_warms_the_jars():
     assert _f0(slow, 60)[1] > _f0(quick, 60)[1]
 
 
+ODD = {
+    "all noted at once": (("heat on", 0), ("steady jet", 0), ("vent closed", 0), REACHED),
+    "heated all day": (("heat on", -600), REACHED),
+    "lost in the first second": (REACHED, ("pressure lost", 0)),
+    "back at once": (REACHED, ("pressure lost", 3, 0), ("back at pressure", 3)),
+    "off at once": (REACHED, ("heat off", 0), ("zero pressure", 0), ("opened", 0)),
+    "off while lost": (REACHED, ("pressure lost", 2), ("heat off", 4)),
+    "off before pressure": (("heat on", -20), ("heat off", 3)),
+}
+
+
+@pytest.mark.parametrize("events", ODD.values(), ids=ODD.keys())
+def test_odd_runs_are_followed(events):
+    """People tap late, twice, or all at once; the clock says what it can."""
+    found = state(log(*events), 5)
+
+    if found.f0_min is not None:
+        assert 0 <= found.f0_min.low <= found.f0_min.high < 5
+
+
 def test_one_clock_answers_like_a_new_one():
     """The clock that was solved at the beginning, asked an hour later, and one solved then."""
     run = log(REACHED)

@@ -318,7 +318,7 @@ def _planned_off_s(log: RunLog, reached: RunEvent, now: datetime) -> float:
 
 def _knots_s(kitchen: Kitchen, noted: Noted, off_s: float, last_s: float) -> Floats:
     """Instants for the solver: close where the vessel bends."""
-    first = float(np.min(come_up_instants_s(kitchen.heating, noted)[:, 0]))
+    first = min(-60.0, float(np.min(come_up_instants_s(kitchen.heating, noted)[:, 0])))
     before = first * np.linspace(1.0, 0.0, _BEFORE_KNOTS + 1)[:-1] ** 1.2
     close = [np.arange(0.0, min(1800.0, last_s), 90.0), np.arange(0.0, last_s, 180.0)]
     for lost in noted.lost:
