@@ -151,7 +151,7 @@ def figures(plan: Plan, wish: Wish) -> tuple[tuple[str, str, str], ...]:
          f"{jar}, {kit.fill:.0%} full"),
         ("Dry grain", units.written_mass(plan.dry_grain_kg),
          f"{grain.grain.key}" + (f"; {gypsum_g:.0f} g gypsum" if gypsum_g >= 0.5 else "")),
-        ("Water", f"{plan.water_l:.1f} L", "for the grain"),
+        ("Water", f"{plan.water_l:.1f} L", "the grain takes up"),
         ("Culture", f"{dose_ml * plan.jars_to_make:.3g} mL", f"{dose_ml:.3g} mL a jar"),
     ]  # fmt: skip
     if runs:
@@ -262,7 +262,7 @@ def _columned(title: str, called: str, steps: Sequence[Step]) -> Section:
 
 
 def _head(called: str, before: int, number: int) -> str:
-    """ "soak 2", "run B"; "runs A–C" for an inoculation of all the runs since the one before."""
+    """Such as "soak 2" or "run B", and "runs A–C" for an inoculation of all the runs since the one before."""
     if called == "soak":
         return f"{called} {number}"
     if number - before > 1:
