@@ -27,6 +27,7 @@ def write(path: Path, name: str, said: int) -> None:
             entry = Entry(record, "strain", {"name": name, "species": "b"})
             keep(book, Step(f"s-{record}", START.isoformat(), "A", "d", "t", (entry,)), START)
             os.write(said, f"{record}\n".encode())
+            time.sleep(0.002)  # so that the other three get their turn
 
 
 def one_turn(path: Path, turn: int, seconds: float) -> str:
