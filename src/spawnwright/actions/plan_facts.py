@@ -186,7 +186,6 @@ class Facts:
             start=start_c,
             burner_w=kit.burner_w,
             room_c=place.room_c,
-            effort="quick",
             wants_causes=False,
         )
         return heat_of(_sterilized(question), is_warm_opened=kit.cooling == "opened warm")
