@@ -137,8 +137,8 @@ def _add_batch(page: answer.Answer, found: DemoAnswer) -> None:
         ]  # fmt: skip
     hold = heat.recommended_hold_s
     rows += [
-        ("hold", "no hold is enough" if hold is None else f"{hold / 60:.0f} min",
-         f"a survivor in one jar: {heat.chance_of_survivor:.2g}"),
+        ("least hold", "no hold is enough" if hold is None else f"{hold / 60:.0f} min",
+         f"chance of a survivor in a jar {heat.chance_of_survivor:.2g}; the plan rounds up"),
         ("water in the canner", f"{heat.water_needed_kg.high:.1f} L", "by weight, for the run"),
         ("shake", _days(growth.shake_day), "after inoculation"),
         ("ready", _days(growth.ready_day), "white inside the kernels too"),
