@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
+from heapq import nlargest
+from itertools import islice
 from math import ceil, floor, isinf
 
 from spawnwright.actions.plan_facts import Facts, Heat
@@ -29,7 +31,7 @@ from spawnwright.model.schedule import earliest, latest
 from spawnwright.model.schedule_problem import Placement, Problem
 
 MORE_RUNS = 3
-"""Runs beyond the fewest that hold the jars, tried for the sake of the chance."""
+"""Runs beyond the fewest that are sure enough, tried for the sake of the date."""
 MOST_PER_SOAK = 3
 FOREVER_D = 1e6
 TEST_DAYS = (7, 10)
@@ -158,15 +160,23 @@ def solve(facts: Facts) -> Solution | None:
     if not facts.grows:
         return None
     for begun in _uses(facts):
-        fewest = fewest_runs(facts, begun, facts.wanted + is_control_due(facts))
-        for new_runs in range(fewest, fewest + MORE_RUNS + 1):
-            jars, controls = with_controls(facts, begun, new_runs)
-            if jars < facts.wanted or (new_runs > fewest and jars < new_runs):
-                continue
-            found = solve_with(facts, begun, jars, new_runs, controls)
+        sure = (each for each in _shares(facts, begun) if each[0] >= facts.wish.goal.chance)
+        for _, share in islice(sure, 1 + MORE_RUNS):
+            found = solve_with(facts, begun, share.jars, share.new_runs, share.controls)
             if found is not None:
                 return found
     return None
+
+
+def _shares(facts: Facts, begun: Begun) -> Iterator[tuple[float, Share]]:
+    """From the fewest runs that hold the jars up to twice as many: the chance, at best."""
+    fewest = fewest_runs(facts, begun, facts.wanted + is_control_due(facts))
+    for new_runs in range(fewest, 2 * fewest + MORE_RUNS + 1):
+        jars, controls = with_controls(facts, begun, new_runs)
+        if jars < facts.wanted or (new_runs > fewest and jars < new_runs):
+            continue
+        share = Share(begun, jars, new_runs, 1, controls)
+        yield chance_of_enough(facts, share.layout(facts), with_test=True) + 1e-12, share
 
 
 def _uses(facts: Facts) -> Iterator[Begun]:
@@ -321,16 +331,12 @@ def days_until(facts: Facts, chance: float) -> float | None:
 
 def most_chance(facts: Facts) -> float:
     """The most that the chance of meeting the wish can be as things are [-]."""
-    begun, reached = begun_of(facts), 0.0
-    goal = replace(facts.wish.goal, chance=0.0)
-    free = facts.for_wish(replace(facts.wish, goal=goal))
     if not facts.grows:
         return 0.0
-    fewest = fewest_runs(facts, begun, facts.wanted)
-    for new_runs in range(fewest, fewest + MORE_RUNS + 1):
-        jars, controls = with_controls(facts, begun, new_runs)
-        if jars < facts.wanted or (new_runs > fewest and jars < new_runs):
-            continue
-        found = solve_with(free, begun, jars, new_runs, controls)
-        reached = max(reached, found.chance if found else 0.0)
-    return reached
+    begun, goal = begun_of(facts), replace(facts.wish.goal, chance=0.0)
+    anyhow = facts.for_wish(replace(facts.wish, goal=goal))
+    best = nlargest(1 + MORE_RUNS, _shares(facts, begun), key=lambda each: each[0])
+    found = (
+        solve_with(anyhow, begun, share.jars, share.new_runs, share.controls) for _, share in best
+    )
+    return max((each.chance for each in found if each is not None), default=0.0)

@@ -60,9 +60,10 @@ def _needed_min(facts: Facts) -> tuple[float, float]:
 
 
 def longest(facts: Facts) -> str:
-    """The longest stretch that is free within two weeks."""
+    """The longest stretch that is free until the date, or within four weeks."""
     wish = facts.wish
-    free = intervals(wish.free, wish.place.time_zone, wish.now, wish.now + timedelta(days=14))
+    last = wish.goal.ready_by or wish.now + timedelta(days=28)
+    free = intervals(wish.free, wish.place.time_zone, wish.now, last)
     return minutes(longest_stretch(free).total_seconds() / 60)
 
 

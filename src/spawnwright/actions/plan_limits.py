@@ -52,8 +52,8 @@ def limits_of(facts: Facts) -> tuple[tuple[Binding, ...], float, tuple[str, ...]
     if not found:
         found = [
             Binding(
-                "no way out was found by changing what the wish file holds",
-                "fewer jars at a later date, with longer free hours, are worth a new plan",
+                _chance_now(facts, reached),
+                "a culture, runs and jars that fail less often than is counted here, or fewer jars",
             )
         ]
     said = (hours_said(facts), *_counted_on(facts), *defaults(facts))
@@ -68,7 +68,7 @@ def _alone(facts: Facts, reached: float) -> Iterator[Binding]:
     in_hours = list(freer_hours(facts))
     yield from in_hours
     yield from _by(facts, [*_kit(facts), _tested(facts)])
-    if in_time:
+    if in_time or not all(map(isfinite, facts.ready_percentiles)):
         yield from _by(facts, [_shelf(facts)])
     if in_hours:
         yield from _by(facts, _smaller_jar(facts))

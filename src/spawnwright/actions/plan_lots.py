@@ -301,29 +301,41 @@ def soak_cells(facts: Facts) -> tuple[int, int, int]:
 
 def _chores(facts: Facts, plan: Layout) -> tuple[Chore, ...]:
     way = facts.wish.under_way
-    chores: list[Chore] = []
-    for key, have, fixed, each in (
-        ("wash-jars", way.jars_washed, batch.WASH_MIN, batch.WASH_JAR_MIN),
-        ("make-lids", way.lids_cured, batch.LIDS_MIN, batch.LID_MIN),
-    ):
-        needed = plan.loaded - have
-        if needed <= 0:
-            continue
-        cells = cells_for(fixed + needed * each)
-        parts = ceil(cells / LONGEST_CHORE_CELLS)
-        is_lids = key == "make-lids"
-        chores += [
+    washing = _parts(plan, way.jars_washed, batch.WASH_MIN, batch.WASH_JAR_MIN)
+    lids = _parts(plan, way.lids_cured, batch.LIDS_MIN, batch.LID_MIN)
+    return (
+        *(
+            Chore(_key("wash-jars", part), cells, lot=lot, pieces=pieces)
+            for part, (pieces, cells, lot) in enumerate(washing)
+        ),
+        *(
             Chore(
-                key if part == 0 else f"{key}-{part + 1}",
-                ceil(cells / parts),
-                gap=CURE_CELLS if is_lids else 0,
-                before_lids=is_lids,
-                best_gap=BEST_CURE_CELLS if is_lids else None,
-                lot=first_lot_past(plan, have),
+                _key("make-lids", part), cells, gap=CURE_CELLS, before_lids=True,
+                best_gap=BEST_CURE_CELLS, lot=lot, pieces=pieces,
             )
-            for part in range(parts)
-        ]
-    return tuple(chores)
+            for part, (pieces, cells, lot) in enumerate(lids)
+        ),
+    )  # fmt: skip
+
+
+def _key(name: str, part: int) -> str:
+    return name if part == 0 else f"{name}-{part + 1}"
+
+
+def _parts(
+    plan: Layout, have: int, fixed_min: float, each_min: float
+) -> list[tuple[int, int, int]]:
+    """Pieces, cells and the lot that needs them first, in stretches of no more than two hours."""
+    needed = plan.loaded - have
+    if needed <= 0:
+        return []
+    parts = ceil(cells_for(fixed_min + needed * each_min) / LONGEST_CHORE_CELLS)
+    found = []
+    for pieces in _evenly(needed, parts):
+        cells = cells_for(fixed_min + pieces * each_min)
+        found.append((pieces, cells, first_lot_past(plan, have)))
+        have += pieces
+    return found
 
 
 def first_lot_past(plan: Layout, jars: int) -> int:

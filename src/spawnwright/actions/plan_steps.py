@@ -9,10 +9,10 @@ from datetime import UTC, datetime, timedelta
 from spawnwright.actions import plan_texts_grain as texts
 from spawnwright.actions.plan_choose import Solution
 from spawnwright.actions.plan_facts import Facts
-from spawnwright.actions.plan_lots import CURE_CELLS, LotPlan, first_lot_past
+from spawnwright.actions.plan_lots import CURE_CELLS, LotPlan
 from spawnwright.actions.plan_said import Said
 from spawnwright.model import batch
-from spawnwright.model.schedule_problem import PlacedLot
+from spawnwright.model.schedule_problem import Chore, PlacedLot
 from spawnwright.model.soak import COVER_M3_KG
 from spawnwright.records.plan import Step, StepKind
 
@@ -87,32 +87,29 @@ def add_before(steps: Steps) -> None:
             texts.culture_test(facts),
             latest=later(first, -7 * 24 * 60),
         )
-    for key, cell in sorted(solution.placement.chores.items(), key=lambda each: each[1]):
-        _add_chore(steps, key, steps.at(cell))
+    begun = solution.placement.chores
+    for chore in sorted(solution.problem.chores, key=lambda each: begun[each.key]):
+        _add_chore(steps, chore, steps.at(begun[chore.key]))
 
 
-def _add_chore(steps: Steps, key: str, begin: datetime) -> None:
-    way, solution = steps.facts.wish.under_way, steps.solution
-    is_lids = key.startswith("make-lids")
-    have = way.lids_cured if is_lids else way.jars_washed
-    needed = solution.layout.loaded - have
+def _add_chore(steps: Steps, chore: Chore, begin: datetime) -> None:
+    solution, pieces, is_lids = steps.solution, chore.pieces, chore.before_lids
     kind: StepKind = "make_lids" if is_lids else "wash_jars"
     fixed, each = (
         (batch.LIDS_MIN, batch.LID_MIN) if is_lids else (batch.WASH_MIN, batch.WASH_JAR_MIN)
     )
-    parts = sum(1 for other in solution.placement.chores if other.startswith(key[:9]))
-    length = batch.to_five(float(fixed + needed * each) / parts)
-    lot = first_lot_past(solution.layout, have)
-    fill = steps.at(solution.placement.lots[lot].cook, _until_fill(solution.layout.lots[lot]))
+    length = batch.to_five(float(fixed + pieces * each))
+    lot, where = solution.layout.lots[chore.lot], solution.placement.lots[chore.lot]
+    fill = steps.at(where.cook, _until_fill(lot))
     wait = 15.0 * CURE_CELLS if is_lids else 0.0
     steps.add(
-        key,
+        chore.key,
         kind,
         begin,
         later(begin, length),
-        texts.make_lids(needed) if is_lids else texts.wash_jars(needed),
+        texts.make_lids(pieces) if is_lids else texts.wash_jars(pieces),
         latest=later(fill, -length - wait),
-        amounts={"lids" if is_lids else "jars": float(needed)},
+        amounts={"lids" if is_lids else "jars": float(pieces)},
     )
 
 

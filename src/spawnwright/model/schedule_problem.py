@@ -56,6 +56,8 @@ class Chore:
     before_lids: bool = False
     best_gap: tuple[int, int] | None = None
     lot: int = 0
+    pieces: int = 0
+    """Jars or lids that are done in it."""
 
 
 @dataclass(frozen=True)

@@ -197,7 +197,7 @@ def _kit(table: WishTable) -> Kit:
 def _place(table: WishTable) -> Place:
     return Place(
         elevation_m=table.number("elevation", "elevation", None, -430, 6000, needed=True),
-        room_c=table.number("room_temperature", "temperature", "20 C", 5, 40),
+        room_c=table.number("room_temperature", "temperature", "20 C", 5, 38),
         shelf_c=table.number("shelf_temperature", "temperature", "22 C", 0, 45),
         time_zone=table.zone("time_zone"),
     )
