@@ -55,6 +55,18 @@ BROKEN: list[tuple[str, str, str, Break]] = [
     ),
     ("soak", "rinsed later", "stays in the water", ended("soak-1", -1 * HOUR)),
     ("time for the work", "for 7 jars", "filled in a rush", ended("fill-1", -55 * MINUTE)),
+    (
+        "unloading",
+        "left shut",
+        "forgotten in the canner",
+        all_of(saying("kit", cooling="opened warm"), opened_warm(2 * HOUR)),
+    ),
+    (
+        "order after inoculation",
+        "no step first_harvest",
+        "mushrooms without a harvest",
+        saying("wish", fresh_mushrooms="3 kg"),
+    ),
     ("shake", "no shake after", "no shake", dropped("shake")),
     ("promised keys", "None for water_l", "no number is NaN", answered(water_l=float("nan"))),
     ("promised keys", "None for chance", "the chance is there", answered(chance_of_meeting=None)),

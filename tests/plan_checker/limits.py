@@ -23,6 +23,7 @@ HEAT_UP_LEAST = timedelta(minutes=5)
 VENT_TO_HOLD_MOST = timedelta(minutes=45)
 HOLD_LEAST_MIN = 15.0
 HOLD_TO_ZERO_LEAST = timedelta(minutes=10)
+ZERO_TO_UNLOAD = timedelta(minutes=30)
 SHUT_LEAST = timedelta(hours=8)
 FOR_ONE_JAR = timedelta(minutes=1)  # to fill it, or to inoculate it
 LOOK_DAYS = (2, 4, 7)

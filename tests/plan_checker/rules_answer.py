@@ -186,7 +186,8 @@ def order_after_inoculation(case: Case) -> Iterator[str]:
     if not inoculated or plan.ready is None:
         yield "nothing is inoculated"
         return
-    for kind in ("shelf", "look", "ready", "use_by", "wash_up"):
+    of_mushrooms = ("use", "first_harvest") if case.said("wish", "fresh_mushrooms") else ()
+    for kind in ("shelf", "look", "ready", "use_by", "wash_up", *of_mushrooms):
         if not case.of_kind(kind):
             yield f"there is no step {kind}"
     first, last = utc(inoculated[0].at), utc(inoculated[-1].until)

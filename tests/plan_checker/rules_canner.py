@@ -76,6 +76,8 @@ def unloading(case: Case) -> Iterator[str]:
         elif utc(run.steps["unload"].at) < utc(run.record.until):
             at = case.when(run.steps["unload"].at)
             yield f"run {run.number} is opened at {at}, under pressure"
+        elif utc(run.steps["unload"].at) > utc(run.record.until) + limits.ZERO_TO_UNLOAD:
+            yield f"run {run.number} is left shut from {case.when(run.record.until)}"
 
 
 @rule("one load at a time")

@@ -262,7 +262,7 @@ def _columned(title: str, called: str, steps: Sequence[Step]) -> Section:
 
 
 def _head(called: str, before: int, number: int) -> str:
-    """Such as "soak 2" or "run B", and "runs A–C" for an inoculation of all the runs since the one before."""
+    """Such as "soak 2" or "run B", and "runs A–C" for an inoculation of several runs."""
     if called == "soak":
         return f"{called} {number}"
     if number - before > 1:
