@@ -103,11 +103,14 @@ class Plan:
     """Jars inoculated; control jars are beside them."""
     controls: int
     dry_grain_kg: float
+    """As bought, of all soaks, the one under way included."""
     water_l: float
+    """Water that it takes up; what it is soaked in stands at the soak."""
     sterilizer_runs: tuple[SterilizerRun, ...]
     steps: tuple[Step, ...]
     ready: ReadyBand | None
     chance_of_meeting: float
+    """Enough good jars, and ready in time; without a plan, the most that could be had."""
     choices: tuple[Choice, ...]
     chance_of_enough: float = 0.0
     """The chance of enough good jars, whenever they are ready."""
