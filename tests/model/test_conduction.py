@@ -154,6 +154,25 @@ def test_one_trajectory_serves_every_hold():
         assert state.core_c[:, hold] == pytest.approx(cooled.core_c[:, hold, 0])
 
 
+def test_steam_may_be_cut_while_the_vessel_still_warms():
+    """The beds then lag behind a rising vessel, and the bend is all the sharper."""
+    time, vessel, _ = reference_cycle(120.95, 99.97, cooling_min=0)
+    offs = np.array([700.0, 1650.0])
+    _, state = conduct_and_keep(QUART, 2.0e-7, 20.0, time, vessel, offs)
+    since = np.arange(0, 3601, 60.0)
+    then = state.vessel_c[0][:, None]
+    cooling = 25 + (then - 25) * np.exp(-since / 8520)
+
+    cooled = continue_from(state, since, cooling[None])
+
+    for hold, off in enumerate(offs):
+        whole = np.r_[time[time < off], off + since]
+        driven = np.r_[vessel[time < off], cooling[hold]]
+        alone = conduct(QUART, 2.0e-7, 20.0, whole, driven)
+        assert cooled.core_c[0, hold] == pytest.approx(alone.core_c[0, whole >= off], abs=0.02)
+        assert cooled.mean_c[0, hold] == pytest.approx(alone.mean_c[0, whole >= off], abs=0.05)
+
+
 def test_the_coldest_point_of_any_hold_is_one_of_two():
     """The coldest of the heating, or the end that is heated less, which cools first."""
     diffusivity = np.array([0.7e-7, 1.0e-7, 1.6e-7, 2.5e-7])

@@ -153,8 +153,8 @@ def conduct_and_keep(
         )
         seen[:, rows] = followed.swapaxes(1, 2)
         batches.append(Batch(rows, modes, outlook, keeper.deviation, keeper.slope))
-        now = outlook.see(keeper.deviation[None], keeper.slope[None])
-        then[:, rows] = np.swapaxes(now[:, 0], 1, 2)
+        now = outlook.see(keeper.deviation[None])[:, 0] - outlook.behind(keeper.slope)
+        then[:, rows] = np.swapaxes(now, 1, 2)
     vessel_then = interpolated(off, time, vessel)
     core_then, _, _, mean_then = then + vessel_then
     history = BedHistory(time, seen[0], seen[1], seen[3], height, seen[2])
@@ -190,10 +190,12 @@ def continue_from(state: BedState, time_s: ArrayLike, vessel_c: ArrayLike) -> Be
         drop = (state.vessel_c[rows] - vessel[rows, :, 0]).T
         bend = (slope[0] - batch.slope) / modes.rate[:, None, :]
         there = np.empty((4, time.size, *drop.shape))
-        there[:, 0] = outlook.see(batch.deviation[None], batch.slope[None])[:, 0] + drop
+        there[:, :1] = outlook.see(batch.deviation[None])
+        there[:, 0] += drop - outlook.behind(batch.slope)
         first = batch.deviation + bend + drop
         for ends, deviation in march(modes, outlook, first, time, slope, None):
-            there[:, ends] = outlook.see(deviation, slope[ends.start - 1 : ends.stop - 1])
+            there[:, ends] = outlook.see(deviation)
+        there[:, 1:] -= outlook.behind(slope)
         seen[:, rows] = there.transpose(0, 3, 2, 1)
     seen += vessel
     return BedHistory(time, seen[0], seen[1], seen[3], state.coldest_height_m, seen[2])
@@ -226,8 +228,8 @@ def _follow(
     seen = np.empty((len(outlook.lag_s), time.size, start.size))
     seen[:, 0] = start
     for ends, deviation in march(modes, outlook, first, time, slope, keeper):
-        seen[:, ends] = outlook.see(deviation, slope[ends.start - 1 : ends.stop - 1])[:, :, 0]
-    seen[:, 1:] += vessel.T[1:]
+        seen[:, ends] = outlook.see(deviation)[:, :, 0]
+    seen[:, 1:] += vessel.T[1:] - outlook.behind(slope[:, 0])
     unfelt = (time - time[0])[:, None] * modes.felt_rate < _UNFELT
     np.copyto(seen[:-1], start, where=unfelt)
     return seen

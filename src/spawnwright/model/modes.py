@@ -37,22 +37,26 @@ class Outlook:
     def _single(self) -> Deviations:
         return self.share.astype(np.float32)
 
-    def see(self, deviation: Deviations, slope: Floats) -> Floats:
-        """Temperatures less the vessel's, (places, knots, holds, scenarios) [K].
+    def see(self, deviation: Deviations) -> Deviations:
+        """What deviations make of temperatures, (places, knots, holds, scenarios) [K].
 
-        `deviation` are the first modes' v, (knots, modes, holds, scenarios) [K]; `slope` is the
-        vessel's just before, (knots, holds, scenarios) [K/s].
+        `deviation` are the first modes' v, (knots, modes, holds, scenarios) [K]. The vessel's
+        temperature less the lag behind it is to be added.
         """
         share = self._single if deviation.dtype == np.float32 else self.share
         share = share[:, : deviation.shape[1]]
         if len(deviation) == 1:
-            seen = np.einsum("pms,tmhs->pths", share, deviation)
-        else:  # a few beds at many knots: a matrix product for each bed
-            knots, modes, holds, scenarios = deviation.shape
-            stacked = deviation.transpose(3, 1, 0, 2).reshape(scenarios, modes, -1)
-            seen = (share.transpose(2, 0, 1) @ stacked).transpose(1, 2, 0)
-            seen = seen.reshape(-1, knots, holds, scenarios)
-        return np.asarray(seen - self.lag_s[:, None, None, :] * slope)
+            return np.asarray(np.einsum("pms,tmhs->pths", share, deviation))
+        # A few beds at many knots: a matrix product for each bed.
+        knots, modes, holds, scenarios = deviation.shape
+        stacked = deviation.transpose(3, 1, 0, 2).reshape(scenarios, modes, -1)
+        seen = (share.transpose(2, 0, 1) @ stacked).transpose(1, 2, 0)
+        return np.asarray(seen.reshape(-1, knots, holds, scenarios))
+
+    def behind(self, slope: Floats) -> Floats:
+        """The lag behind a vessel of this slope, (…, holds, scenarios) [K/s], by place [K]."""
+        lag = self.lag_s.reshape(len(self.lag_s), *[1] * (slope.ndim - 1), -1)
+        return np.asarray(lag * slope)
 
 
 @dataclass(frozen=True)

@@ -27,9 +27,7 @@ from spawnwright.model.wet_conductivity import WetConductivity
 
 Singles = NDArray[Any]
 _GAMMA = 1 - 0.5**0.5
-_CONSISTENT = (
-    0.85  # share of the linear-element mass along the radius, see docs/models/porous-bed.md
-)
+_CONSISTENT = 0.85  # share of the linear elements' mass along the radius: docs/models
 
 
 class WetBedGrid:
