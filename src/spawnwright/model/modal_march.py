@@ -14,7 +14,7 @@ import numpy as np
 from spawnwright.model.bed import Floats
 from spawnwright.model.modes import Deviations, Modes, Outlook
 
-_FORGOTTEN_K = 0.01  # a mode is left to the lag while its own part is below this
+_FORGOTTEN_K = 0.005  # a mode is left to the lag while its own part is below this
 _FEW = 262_144  # numbers: so many deviations at all knots are few
 
 
