@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import click
@@ -89,3 +90,27 @@ class FillOption(click.ParamType[Any]):
             return read_fill(value)
         except NotAQuantity as problem:
             raise click.UsageError(f"--fill: {problem}") from problem
+
+
+def outside_air_options(function: Callable[..., Any]) -> Callable[..., Any]:
+    """The three ways to say how thick the air outside is: --elevation, --ambient, --boils-at."""
+    for option in (
+        click.option(
+            "--boils-at",
+            type=Quantity("temperature"),
+            help="Where water boils in an open pot there, as your own thermometer shows it.",
+        ),
+        click.option(
+            "--ambient",
+            type=Quantity("absolute pressure"),
+            help="Air pressure measured at the place itself; not a weather report's, which is "
+            "reduced to sea level. Wins over --elevation.",
+        ),
+        click.option(
+            "--elevation",
+            type=Quantity("elevation", zero_needs_no_unit=True),
+            help='Of the kitchen: "0 m", "4900 ft".',
+        ),
+    ):
+        function = option(function)
+    return function

@@ -8,7 +8,7 @@ import click
 
 from spawnwright import units
 from spawnwright.cli import answer
-from spawnwright.cli.options import Quantity, Share
+from spawnwright.cli.options import Quantity, Share, outside_air_options
 
 if TYPE_CHECKING:
     from spawnwright.actions.steam import SteamAnswer
@@ -21,22 +21,7 @@ if TYPE_CHECKING:
     required=True,
     help='What the gauge shows or the weight is marked: "15 psi", "1 bar", "15 lb weight".',
 )
-@click.option(
-    "--elevation",
-    type=Quantity("elevation", zero_needs_no_unit=True),
-    help='Height above sea level: "1500 m", "4900 ft".',
-)
-@click.option(
-    "--ambient",
-    type=Quantity("absolute pressure"),
-    help="Air pressure measured at the place itself; not a weather report's, which is reduced to "
-    "sea level. Wins over --elevation.",
-)
-@click.option(
-    "--boils-at",
-    type=Quantity("temperature"),
-    help="Where water boils in an open pot there, as your own thermometer shows it.",
-)
+@outside_air_options
 @click.option(
     "--air-retained",
     type=Share(),

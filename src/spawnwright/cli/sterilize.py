@@ -7,7 +7,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from spawnwright.cli import answer
-from spawnwright.cli.options import FillOption, Listed, Plain, Quantity, Share
+from spawnwright.cli.options import (
+    FillOption,
+    Listed,
+    Plain,
+    Quantity,
+    Share,
+    outside_air_options,
+)
 
 if TYPE_CHECKING:
     from spawnwright.records.sterilizing import PinnedTransport, SterilizeQuestion
@@ -66,17 +73,7 @@ class StartOption(click.ParamType[Any]):
     required=True,
     help='What the weight is marked or the dial held at: "15 psi", "15 lb weight", "1 bar".',
 )
-@click.option(
-    "--elevation", type=Quantity("elevation", zero_needs_no_unit=True), help='"0 m", "4900 ft".'
-)
-@click.option(
-    "--ambient",
-    type=Quantity("absolute pressure"),
-    help="Air pressure measured at the place, not a weather report's. Wins over --elevation.",
-)
-@click.option(
-    "--boils-at", type=Quantity("temperature"), help="Where water boils there, in an open pot."
-)
+@outside_air_options
 @click.option(
     "--hold",
     type=Quantity("duration"),
