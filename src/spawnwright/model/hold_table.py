@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from spawnwright.model.bed import Bed, BedHistory
 from spawnwright.model.conduction import conduct, conduct_and_keep, continue_from
 from spawnwright.model.cycle import Cycle
-from spawnwright.model.lethality import lethality_curve_min
+from spawnwright.model.lethality import Z_C, lethality_curve_min
 from spawnwright.model.porous_bed import continue_from as continue_wet_bed
 from spawnwright.model.porous_bed import heat_wet_bed_and_keep
 from spawnwright.model.scenarios import Floats
@@ -130,8 +130,8 @@ def conduction_table(
 
     Notes
     -----
-    The coldest point is that of the whole heating. Where cooling brings much of the lethality,
-    the point next to the headspace comes out lower still, by up to 5 % of F0.
+    The coldest point is the lesser of two: the one that heating reaches last, and the end of the
+    axis that is heated less, which cools first. That is within 0.3 % of F0 of the coldest of all.
     """
     off = hold_s[cooled_from]
     heated, state = conduct_and_keep(
@@ -306,32 +306,22 @@ def table_of(
     All five hours of cooling count: below 90 °C they add a fiftieth of a minute at most.
     """
     ends = np.searchsorted(heated.time_s, hold_s - 1e-6)
-    without = HoldTable(
+
+    def delivered_min(point: str, z: Floats | float) -> Floats:
+        at_off = lethality_curve_min(heated.time_s, getattr(heated, point), z_c=z)[:, ends]
+        if cooled is None:
+            return at_off
+        along = np.asarray(z)[:, None] if np.ndim(z) else z
+        gained = lethality_curve_min(cooled.time_s, getattr(cooled, point), z_c=along)[..., -1]
+        return at_off + _at_all(gained, cooled_from, len(hold_s))
+
+    return HoldTable(
         hold_s,
         heated.core_c[:, ends],
         lethality_curve_min(heated.time_s, heated.core_c)[:, ends],
-        lethality_curve_min(heated.time_s, heated.core_c)[:, ends],
-        lethality_curve_min(heated.time_s, heated.coldest_c)[:, ends],
-        lethality_curve_min(heated.time_s, heated.coldest_c, z_c=z_c)[:, ends],
-    )
-    if cooled is None:
-        return without
-    core, coldest, own_z = (
-        _at_all(each, cooled_from, len(hold_s)) for each in _gained_min(cooled, z_c)
-    )
-    return replace(
-        without,
-        f0_total_min=without.f0_total_min + core,
-        coldest_total_min=without.coldest_total_min + coldest,
-        coldest_own_z_min=without.coldest_own_z_min + own_z,
-    )
-
-
-def _gained_min(cooled: BedHistory, z_c: Floats) -> tuple[Floats, Floats, Floats]:
-    """What cooling adds: F0 at core and coldest point, and there with the spores' own z."""
-    time, z = cooled.time_s, z_c[:, None]
-    return (
-        lethality_curve_min(time, cooled.core_c)[..., -1],
-        lethality_curve_min(time, cooled.coldest_c)[..., -1],
-        lethality_curve_min(time, cooled.coldest_c, z_c=z)[..., -1],
+        delivered_min("core_c", float(Z_C)),
+        *(
+            np.minimum(delivered_min("coldest_c", z), delivered_min("end_c", z))
+            for z in (float(Z_C), z_c)
+        ),
     )
