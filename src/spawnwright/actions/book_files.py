@@ -40,6 +40,7 @@ class Imported:
     problems: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     backup: Path | None = None
+    new_pictures: int = 0
 
 
 @dataclass(frozen=True)
@@ -167,13 +168,13 @@ def _take_export(
 
     found = preview(book, source)
     backup = None
-    if do and found.new_steps and not found.problems:
+    if do and (found.new_steps or found.new_pictures) and not found.problems:
         backup = _backup_before(book, now)
         found = merge(book, source)
     is_done = do and not found.problems
     return Imported(
         "export", is_done, found.steps, found.new_steps, dict(sorted(found.records.items())), {},
-        tuple(found.problems), tuple(found.notes), backup,
+        tuple(found.problems), tuple(found.notes), backup, found.new_pictures,
     )  # fmt: skip
 
 

@@ -55,6 +55,7 @@ def command(
             "steps": found.steps,
             "new_steps": found.new_steps,
             "new_records": found.records,
+            "new_pictures": found.new_pictures,
             "new_jars": found.new_jars,
             "problems": found.problems,
             "notes": found.notes,
@@ -75,7 +76,7 @@ def command(
 def _say_what_is_new(page: answer.Answer, found: Imported, do: bool) -> None:
     if found.problems:
         return
-    if not found.new_steps:
+    if not found.new_steps and not found.new_pictures:
         page.text("The book has all of it already; nothing to do.")
         return
     many = "1 step" if found.new_steps == 1 else f"{found.new_steps} steps"
@@ -84,5 +85,7 @@ def _say_what_is_new(page: answer.Answer, found: Imported, do: bool) -> None:
         f"This would add {many}; nothing was done yet. Say --yes to do it, after a backup."
     )  # fmt: skip
     page.table(("kind", "new records"), [(kind, str(n)) for kind, n in found.records.items()])
+    if found.new_pictures:
+        page.text(f"Pictures that are new: {found.new_pictures}.")
     if found.new_jars:
         page.table(("jar in the notebook", "its code"), sorted(found.new_jars.items()))

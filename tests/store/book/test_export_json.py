@@ -10,18 +10,30 @@ from sqlalchemy import select
 
 from spawnwright.errors import BadFile
 from spawnwright.records.book.kinds import KINDS
+from spawnwright.records.book.steps import Entry
 from spawnwright.store.book import doctor, history, tables
 from spawnwright.store.book.engine import open_book
 from spawnwright.store.book.export_json import lines
+from spawnwright.store.book.forecasts import put_forecast
 from spawnwright.store.book.import_json import merge, preview
 from spawnwright.store.book.journal import keep
-from tests.store.book.entering import START, at, change, enter, jar, step
+from spawnwright.store.book.pictures import Picture
+from tests.store.book.entering import START, at, change, enter, fresh, jar, step
 
 
 def export(book, path):
     with book.read() as connection:
         path.write_text("".join(lines(connection)), encoding="utf-8")
     return path
+
+
+def photo(book, record: str, look: str | None = None, data: bytes = b"a picture") -> str:
+    """Enter a photo with its picture."""
+    picture = Picture("image/jpeg", data)
+    made = fresh("photo")
+    fields = {"jar": record, "look": look, "taken_at": at(), "content": picture.content}
+    keep(book, step(Entry(made, "photo", fields)), START, [picture])
+    return made
 
 
 def everything(book):
@@ -37,6 +49,14 @@ def fill(book) -> dict[str, str]:
     """A record of every kind, a correction, a dispute and an undo."""
     made = {"lot": enter(book, "lot", name="sack", what="grain", bought_on="2026-01-02")}
     made["strain"] = enter(book, "strain", name='b"l,u\ne', species="blue oyster", note="=1+1")
+    made["batch"] = enter(
+        book, "batch", name="March", strain=made["strain"], wish='jars = 12\n', plan="{}",
+        ready_low="2026-03-01", ready_high="2026-03-09",
+    )  # fmt: skip
+    made["task"] = enter(
+        book, "task", batch=made["batch"], key="soak-1", at=at(), until=at(60), title="soak",
+        cautions="hot\nwet", amounts='{"dry_grain_kg":2.5}', is_attended=False, soak=1,
+    )  # fmt: skip
     made["culture"] = enter(
         book, "culture", name="LC 1", form="syringe", strain=made["strain"], volume_ml=30.1
     )
@@ -45,7 +65,12 @@ def fill(book) -> dict[str, str]:
     made["sterilizer run"] = enter(book, "sterilizer run", started_at=at(), purpose="sterilize")
     run = made["sterilizer run"]
     made["jar"] = jar(
-        book, grain_batch=made["grain batch"], lid_batch=made["lid batch"], is_control=False
+        book,
+        grain_batch=made["grain batch"],
+        lid_batch=made["lid batch"],
+        is_control=False,
+        batch=made["batch"],
+        shelf_c=21.5,
     )
     made["load"] = enter(book, "load", run=run, jar=made["jar"], position="lower 3")
     made["event"] = enter(book, "event", run=run, at=at(15), what="vent closed", gauge_pa=0)
@@ -57,6 +82,7 @@ def fill(book) -> dict[str, str]:
         book, "inoculation", jar=made["jar"], at=at(200), culture=made["culture"], dose_ml=2
     )
     made["look"] = enter(book, "look", jar=made["jar"], at=at(9000), percent=30, sign="white")
+    made["photo"] = photo(book, made["jar"], made["look"])
     made["shake"] = enter(book, "shake", jar=made["jar"], at=at(9001))
     made["block"] = enter(book, "block", name="b1", container="bucket", made_at=at(20000))
     made["use"] = enter(book, "use", jar=made["jar"], block=made["block"], at=at(20000))
@@ -90,7 +116,7 @@ def test_an_export_imported_into_an_empty_book_gives_an_identical_one(book, fold
         done = merge(other, sent)
 
         assert done.problems == []
-        assert done.new_steps == done.steps == 23
+        assert done.new_steps == done.steps == 26
         assert everything(other) == everything(book)
         assert export(other, folder / "again.json").read_bytes() == sent.read_bytes()
     assert not [e for e in doctor.examine(folder / "other.db", START) if e.is_problem]
@@ -247,6 +273,60 @@ def test_an_export_that_lacks_what_others_lead_to_is_not_taken(file_book, folder
         done = merge(other, sent)
         assert done.problems
         assert everything(other)["steps"] == []
+
+
+def test_an_export_of_the_first_version_is_still_taken(file_book, folder):
+    """It had no pictures, and ended after the steps."""
+    jar(file_book)
+    sent = export(file_book, folder / "out.json")
+    old = sent.read_text().replace('"version":2', '"version":1').replace('],"pictures":[\n\n', "")
+    assert old.endswith("}\n]}\n")
+    sent.write_text(old)
+
+    with open_book(folder / "other.db") as other:
+        assert merge(other, sent).new_steps == 1
+        assert everything(other) == everything(file_book)
+
+
+def without_pictures(text):
+    return json.dumps(json.loads(text) | {"pictures": []})
+
+
+def with_another_picture(text):
+    return text.replace('"data":"', '"data":"AAAA')
+
+
+@pytest.mark.parametrize("edit", [without_pictures, with_another_picture])
+def test_a_picture_that_is_lost_or_changed_on_the_way_is_noticed(file_book, folder, edit):
+    """A photo without its picture is no photo; nothing is taken."""
+    photo(file_book, jar(file_book))
+    sent = export(file_book, folder / "out.json")
+    sent.write_text(edit(sent.read_text()))
+
+    with open_book(folder / "other.db") as other:
+        try:
+            problems = merge(other, sent).problems
+        except BadFile as reason:
+            problems = [str(reason)]
+        assert "picture" in problems[0]
+        assert everything(other)["steps"] == everything(other)["pictures"] == []
+
+
+def test_a_picture_of_both_books_is_kept_once(folder):
+    """Named by what is in it; forecasts are no part of an export."""
+    with open_book(folder / "one.db") as one, open_book(folder / "two.db") as two:
+        photo(one, jar(one))
+        photo(two, jar(two))
+        photo(two, jar(two), data=b"another")
+        with two.write() as connection:
+            put_forecast(connection, "k", "m", "{}", START)
+
+        shown = preview(one, export(two, folder / "2.json"))
+        assert (shown.new_pictures, shown.problems) == (1, [])
+        merge(one, folder / "2.json")
+        assert len(everything(one)["pictures"]) == 2
+        assert everything(one)["forecasts"] == []
+        assert merge(one, folder / "2.json").new_pictures == 0
 
 
 def test_two_jars_under_one_code_are_named_in_the_preview(folder):

@@ -16,13 +16,14 @@ from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import inspect, select, text
+from sqlalchemy.exc import IntegrityError
 
 from spawnwright.errors import BadFile
-from spawnwright.store.book import history, migrate, tables
+from spawnwright.store.book import doctor, history, migrate, tables
 from spawnwright.store.book.backup import backups_of
-from spawnwright.store.book.engine import open_book
+from spawnwright.store.book.engine import Book, _file_engines, open_book
 from spawnwright.store.book.place import APPLICATION_ID
-from tests.store.book.entering import jar
+from tests.store.book.entering import START, change, enter, jar
 
 RELEASED = sorted((Path(__file__).parent / "released").glob("*.sql"))
 
@@ -31,8 +32,8 @@ FURTHER = '''
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0002"
-down_revision = "0001"
+revision = "0999"
+down_revision = "{head}"
 
 
 def upgrade():
@@ -46,7 +47,8 @@ def steps_with(folder: Path, then: str) -> Path:
     """The shipped steps, and one more."""
     copy = folder / "migrations"
     shutil.copytree(migrate.STEPS, copy, ignore=shutil.ignore_patterns("__pycache__"))
-    (copy / "versions" / "0002_more.py").write_text(FURTHER.format(then=then), encoding="utf-8")
+    more = FURTHER.format(then=then, head=migrate.HEAD)
+    (copy / "versions" / "0999_more.py").write_text(more, encoding="utf-8")
     return copy
 
 
@@ -56,7 +58,40 @@ def test_the_steps_lead_to_the_tables_that_the_program_knows(book):
         context = MigrationContext.configure(connection)
         differences = compare_metadata(context, tables.METADATA)
 
-    assert not differences
+    assert not without_unread_options(differences)
+
+
+def without_unread_options(differences):
+    """All but links that are there as wanted; of a column added later, SQLite's reader does not
+    tell that it is checked at the commit. The next test tries that.
+    """
+    ends = {}
+    for what, key in (each for each in differences if each[0] in ("add_fk", "remove_fk")):
+        (element,) = key.elements
+        end = (key.parent.name, element.parent.name, element.target_fullname)
+        ends.setdefault(what, set()).add(end)
+    others = [each for each in differences if each[0] not in ("add_fk", "remove_fk")]
+    return others + sorted(ends.get("add_fk", set()) ^ ends.get("remove_fk", set()))
+
+
+@pytest.mark.parametrize("table", ["jars", "runs"])
+def test_a_link_of_a_column_added_later_is_checked_at_the_commit(book, table):
+    """Not before, since the order within a step is free; and it is checked."""
+    record = jar(book)
+    if table == "runs":
+        record = enter(book, "sterilizer run", started_at=START, purpose="sterilize")
+    at_the_end = []
+
+    def lead_nowhere() -> None:
+        with book.write() as connection:
+            connection.execute(
+                text(f"UPDATE {table} SET batch = 'no-such-batch' WHERE id = :id"), {"id": record}
+            )
+            at_the_end.append("reached")
+
+    with pytest.raises(IntegrityError):
+        lead_nowhere()
+    assert at_the_end == ["reached"]
 
 
 def test_the_newest_form_is_the_last_step():
@@ -86,6 +121,56 @@ def test_every_released_book_comes_up_to_date(released, folder):
     assert steps[0].entries[0].fields["grain_kg"] == 0.6
 
 
+OLD_FORMS = [path for path in RELEASED if path.stem != migrate.HEAD]
+
+
+@pytest.mark.parametrize("released", OLD_FORMS, ids=lambda path: path.stem)
+def test_a_released_book_is_backed_up_before_and_is_whole_after(released, folder):
+    """The copy has the old form, the book the new one, and both have all that was in it."""
+    path = folder / "old.db"
+    with closing(sqlite3.connect(path)) as connection:
+        connection.executescript(released.read_text(encoding="utf-8"))
+
+    with open_book(path) as book:
+        record = jar(book)
+        change(book, "jar", record, batch=enter(book, "batch", name="March"), shelf_c=21)
+
+    (copy,) = backups_of(path)
+    with closing(sqlite3.connect(copy.path)) as connection:
+        (form,) = connection.execute("SELECT version_num FROM alembic_version").fetchone()
+        assert connection.execute("SELECT count(*) FROM jars").fetchone() == (1,)
+    assert (copy.why, form) == ("before-update", released.stem)
+    found = doctor.examine(path, START, all_records=True)
+    assert [each for each in found if each.is_problem and each.what != "disk"] == []
+
+
+@pytest.mark.parametrize("released", OLD_FORMS, ids=lambda path: path.stem)
+def test_a_shipped_step_that_fails_at_its_end_leaves_the_old_form(released, folder):
+    """Tables that it had made by then are gone again, and the book opens with the good program."""
+    path = folder / "old.db"
+    with closing(sqlite3.connect(path)) as connection:
+        connection.executescript(released.read_text(encoding="utf-8"))
+        before = list(connection.iterdump())
+    steps = folder / "migrations"
+    shutil.copytree(migrate.STEPS, steps, ignore=shutil.ignore_patterns("__pycache__"))
+    last = max((steps / "versions").glob("*.py"))
+    broken = last.read_text(encoding="utf-8") + (
+        "\nwhole = upgrade\n\n\ndef upgrade():\n    whole()\n    raise OSError('power cut')\n"
+    )
+    last.write_text(broken, encoding="utf-8")
+
+    writer, reader = _file_engines(path)
+    with (
+        Book(writer, reader, str(path), None) as book,
+        pytest.raises(BadFile, match=r"power cut\. It is as it was"),
+    ):
+        migrate.bring_up_to_date(book, steps)
+
+    with closing(sqlite3.connect(path)) as connection:
+        assert list(connection.iterdump()) == before
+    open_book(path).close()
+
+
 def test_a_new_file_says_what_it_is(file_book):
     """So that no other program's database is taken for a book."""
     file_book.close()
@@ -99,11 +184,12 @@ def test_a_step_that_fails_half_way_leaves_the_book_as_it_was(book, folder):
     record = jar(book)
     steps = steps_with(folder, "raise RuntimeError('the disk went away')")
 
-    with pytest.raises(BadFile, match=r"from form 0001 to 0002: the disk went away\. It is as it"):
-        migrate.bring_up_to_date(book, steps, "0002")
+    says = rf"from form {migrate.HEAD} to 0999: the disk went away\. It is as it"
+    with pytest.raises(BadFile, match=says):
+        migrate.bring_up_to_date(book, steps, "0999")
 
     with book.read() as connection:
-        assert migrate.form_of(connection) == "0001"
+        assert migrate.form_of(connection) == migrate.HEAD
         assert "color" not in {each["name"] for each in inspect(connection).get_columns("jars")}
         assert connection.execute(select(tables.LINKS)).all() == []
         assert record in history.current(connection, [record])
@@ -113,13 +199,15 @@ def test_a_step_that_fails_half_way_leaves_the_book_as_it_was(book, folder):
 
 def test_a_step_that_works_is_taken_after_a_backup(file_book, folder):
     jar(file_book)
-    migrate.bring_up_to_date(file_book, steps_with(folder, "pass"), "0002")
+    migrate.bring_up_to_date(file_book, steps_with(folder, "pass"), "0999")
 
     with file_book.read() as connection:
-        assert migrate.form_of(connection) == "0002"
+        assert migrate.form_of(connection) == "0999"
     (backup,) = backups_of(file_book.path)
     with closing(sqlite3.connect(backup.path)) as connection:
-        assert connection.execute("SELECT version_num FROM alembic_version").fetchone() == ("0001",)
+        assert connection.execute("SELECT version_num FROM alembic_version").fetchone() == (
+            migrate.HEAD,
+        )
 
 
 def test_a_book_of_a_newer_version_is_refused_untouched(folder):
@@ -129,7 +217,7 @@ def test_a_book_of_a_newer_version_is_refused_untouched(folder):
         connection.execute(text("UPDATE alembic_version SET version_num = '0999'"))
     before = path.read_bytes()
 
-    with pytest.raises(BadFile, match=r"newer version .*form 0999; this one knows up to 0001"):
+    with pytest.raises(BadFile, match=r"newer version .*form 0999; this one knows up to 0002"):
         open_book(path)
 
     assert path.read_bytes() == before

@@ -1,7 +1,8 @@
 """What a record of the book may say: columns, and the check of what is to be kept.
 
 Values are kept as JSON has them. An instant is UTC text, `2026-11-25T10:17:18.000000Z`, so that it
-sorts; a day is `2026-11-25`; a reference is the id of another record.
+sorts; a day is `2026-11-25`; a reference is the id of another record. A document is a long text,
+kept whole: a wish, a plan. A picture is named by the SHA-256 of its bytes.
 """
 
 from __future__ import annotations
@@ -17,10 +18,17 @@ from typing import Any, ClassVar
 from spawnwright.errors import Unusable
 
 LONGEST_TEXT = 4000
+LONGEST_DOCUMENT = 1_000_000
 LONGEST_SERIES = 200_000
 ID = re.compile(r"[0-9A-Za-z_-]{6,64}")
+DIGEST = re.compile(r"[0-9a-f]{64}")
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f\ud800-\udfff]")
-TYPES = frozenset({"text", "number", "count", "flag", "instant", "day", "reference", "series"})
+TYPES = frozenset(
+    {
+        "text", "number", "count", "flag", "instant", "day", "reference", "series", "document",
+        "picture",
+    }
+)  # fmt: skip
 
 
 def column(
@@ -85,6 +93,11 @@ def references(kind: type[BookRecord]) -> dict[str, str]:
     }
 
 
+def pictures_in(kind: type[BookRecord]) -> list[str]:
+    """The columns that name a picture."""
+    return [name for name, each in columns(kind).items() if each.metadata["type"] == "picture"]
+
+
 def checked(kind: type[BookRecord], given: Mapping[str, Any]) -> dict[str, Any]:
     """The given values as they are kept; raises `Unusable` for one that cannot be.
 
@@ -130,6 +143,12 @@ def _checked_value(value: Any, told: Mapping[str, Any], where: str) -> Any:
         return _checked_series(value, where)
     if type_ in ("text", "reference") and isinstance(value, str):
         return _checked_text(value, told, where)
+    if type_ == "document" and isinstance(value, str):
+        return _checked_length(value, LONGEST_DOCUMENT, where)
+    if type_ == "picture" and isinstance(value, str):
+        if not DIGEST.fullmatch(value):
+            raise Unusable(f"{where} is {_short(value)}, which is no SHA-256 of a picture.")
+        return value
     raise Unusable(f"{where} is {_short(value)}, which is no {type_}.")
 
 
@@ -149,17 +168,22 @@ def _checked_number(value: float, told: Mapping[str, Any], where: str) -> float:
 
 
 def _checked_text(value: str, told: Mapping[str, Any], where: str) -> str:
+    text = _checked_length(value, LONGEST_TEXT, where)
+    if told["type"] == "reference" and not ID.fullmatch(text):
+        raise Unusable(f"{where} is {_short(text)}, which is no id of a record.")
+    if told["choices"] and text not in told["choices"]:
+        raise Unusable(f"{where} is {_short(text)}; it can be {', '.join(told['choices'])}.")
+    return text
+
+
+def _checked_length(value: str, longest: int, where: str) -> str:
     text = value.replace("\r\n", "\n").replace("\r", "\n").strip()
     if _CONTROL.search(text):
         raise Unusable(f"{where} holds a control character, which no text has.")
     if not text:
         raise Unusable(f"{where} is empty; leave it out instead.")
-    if len(text) > LONGEST_TEXT:
-        raise Unusable(f"{where} has {len(text)} characters; up to {LONGEST_TEXT} are kept.")
-    if told["type"] == "reference" and not ID.fullmatch(text):
-        raise Unusable(f"{where} is {_short(text)}, which is no id of a record.")
-    if told["choices"] and text not in told["choices"]:
-        raise Unusable(f"{where} is {_short(text)}; it can be {', '.join(told['choices'])}.")
+    if len(text) > longest:
+        raise Unusable(f"{where} has {len(text)} characters; up to {longest} are kept.")
     return text
 
 

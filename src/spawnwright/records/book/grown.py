@@ -10,6 +10,7 @@ from spawnwright.records.book.form import BookRecord, column
 
 OUTCOMES = ("used", "discarded", "given away", "spoiled")
 BACK = ("washed", "binned")
+MEDIA_TYPES = ("image/jpeg", "image/png", "image/webp")
 WAYS = ("spread", "top", "wall", "through")
 SIGNS = (
     "as expected", "white", "yellow", "green", "blue-green", "black", "gray", "pink", "orange",
@@ -26,7 +27,7 @@ class BookJar(BookRecord):
 
     KIND = "jar"
     TABLE = "jars"
-    LINKS = (("grain_batch", "id"), ("lid_batch", "id"))
+    LINKS = (("grain_batch", "id"), ("lid_batch", "id"), ("batch", "id"))
 
     code: str = column(required=True)
     jar_kind: str = column(required=True)
@@ -37,8 +38,10 @@ class BookJar(BookRecord):
     tare_kg: float | None = column("number", low=0, high=100)
     grain_batch: str | None = column("reference", of="grain batch")
     lid_batch: str | None = column("reference", of="lid batch")
+    batch: str | None = column("reference", of="batch")
     is_control: bool | None = column("flag")
     stored_where: str | None = column()
+    shelf_c: float | None = column("number", low=-20, high=60)
     moved_away_at: str | None = column("instant")
     outcome: str | None = column(choices=OUTCOMES)
     outcome_at: str | None = column("instant")
@@ -108,6 +111,23 @@ class Look(BookRecord):
         """It saw something."""
         if all(each is None for each in (self.percent, self.sign, self.smell, self.note)):
             raise Unusable("A look says something: how far, a sign, or a note.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Photo(BookRecord):
+    """A photo of a jar, taken at a look or by itself; `content` names its picture."""
+
+    KIND = "photo"
+    TABLE = "photos"
+
+    jar: str = column("reference", of="jar", required=True)
+    look: str | None = column("reference", of="look")
+    taken_at: str = column("instant", required=True)
+    content: str = column("picture", required=True)
+    media_type: str | None = column(choices=MEDIA_TYPES)
+    width: int | None = column("count", low=1, high=20_000)
+    height: int | None = column("count", low=1, high=20_000)
+    note: str | None = column()
 
 
 @dataclass(frozen=True, kw_only=True)

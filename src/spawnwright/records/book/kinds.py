@@ -5,16 +5,16 @@ from __future__ import annotations
 from difflib import get_close_matches
 
 from spawnwright.errors import UnknownName
-from spawnwright.records.book import grown, made
+from spawnwright.records.book import grown, made, planned
 from spawnwright.records.book.form import BookRecord
 
 KINDS: dict[str, type[BookRecord]] = {
     kind.KIND: kind
     for kind in (
-        made.Lot, made.Strain, made.GrainBatch, made.LidBatch, made.Run, grown.BookJar,
-        made.Culture, made.Load, made.Event, made.Trace, grown.Inoculation, grown.Look,
-        grown.Shake, grown.GrowingBlock, grown.Use, grown.Harvest, grown.Cost, grown.StockChange,
-        grown.Quarantine,
+        made.Lot, made.Strain, planned.Batch, planned.Task, made.GrainBatch, made.LidBatch,
+        made.Run, grown.BookJar, made.Culture, made.Load, made.Event, made.Trace,
+        grown.Inoculation, grown.Look, grown.Photo, grown.Shake, grown.GrowingBlock, grown.Use,
+        grown.Harvest, grown.Cost, grown.StockChange, grown.Quarantine,
     )
 }  # fmt: skip
 

@@ -132,6 +132,7 @@ class Run(BookRecord):
 
     started_at: str = column("instant", required=True)
     purpose: str = column(required=True, choices=PURPOSES)
+    batch: str | None = column("reference", of="batch")
     vessel: str | None = column()
     elevation_m: float | None = column("number", low=-450, high=9000)
     gauge_pa: float | None = column("number", low=0, high=300_000)

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from hashlib import sha256
 from itertools import groupby
 from pathlib import Path
 from typing import Any
@@ -22,6 +23,8 @@ from spawnwright.store.book.place import HEAD, check_is_book, warnings_about
 
 COMPARED = 20_000
 """Records that are compared with their history, unless all are asked for."""
+PICTURES_COMPARED = 100
+"""Pictures that are compared with their names, likewise; a thousand take some seconds."""
 OLDEST_BACKUP = timedelta(days=2)
 LEAST_FREE = 50_000_000
 
@@ -100,6 +103,7 @@ def _content(opened: sqlite3.Connection, all_records: bool) -> Iterator[Finding]
     opened.row_factory = sqlite3.Row
     yield _counts(opened)
     yield _against_history(opened, None if all_records else COMPARED)
+    yield from _pictures(opened, None if all_records else PICTURES_COMPARED)
     resting = [
         f"{kind.KIND} {row[0]}"
         for kind in KINDS.values()
@@ -190,6 +194,20 @@ def _is_as_said(opened: sqlite3.Connection, record: str, rows: list[Any]) -> boo
     names = [n for n, each in columns(kind).items() if each.metadata["type"] != "series"]
     found = opened.execute(f"SELECT * FROM {kind.TABLE} WHERE id = ?", [record]).fetchone()
     return found is not None and dict(found) == row_of(record, folded, names)
+
+
+def _pictures(opened: sqlite3.Connection, most: int | None) -> Iterator[Finding]:
+    query = "SELECT content, data FROM pictures ORDER BY content"
+    compared, damaged = 0, []
+    for content, data in opened.execute(f"{query} LIMIT {-1 if most is None else most}"):
+        compared += 1
+        if sha256(data).hexdigest() != content:
+            damaged.append(content)
+    if damaged:
+        says = f"{len(damaged)} are damaged, such as {damaged[0]}; restore the last good backup"
+        yield Finding("pictures", says, True)
+    elif compared:
+        yield Finding("pictures", f"{compared} are what their names say")
 
 
 def _backups(path: Path, opened: sqlite3.Connection, now: datetime) -> Iterator[Finding]:

@@ -19,6 +19,7 @@ from sqlalchemy import Connection, select
 from spawnwright.errors import BadFile
 from spawnwright.records.book.form import columns
 from spawnwright.records.book.kinds import KINDS, kind_named
+from spawnwright.store.book.pictures import each_picture
 from spawnwright.store.book.tables import OF_KIND, STEPS
 
 _FORMULA = re.compile(r"'*[=+\-@\t\r\x00]")
@@ -80,8 +81,9 @@ def write_csv(rows: Iterator[list[Any]], file: IO[str]) -> int:
 
 
 def write_zip(connection: Connection, path: Path, mark: bool = False) -> dict[str, int]:
-    """Write a CSV for each kind, and one of the steps, into a zip file; returns their rows.
+    """Write a CSV for each kind, one of the steps, and all pictures, into a zip file.
 
+    Returns the rows of each, and the number of pictures, which lie in a folder of that name.
     `mark` puts a byte-order mark before each, which some spreadsheets need to read UTF-8.
     """
     counts = {}
@@ -93,6 +95,11 @@ def write_zip(connection: Connection, path: Path, mark: bool = False) -> dict[st
                     coding = "utf-8-sig" if mark else "utf-8"
                     with io.TextIOWrapper(raw, coding, newline="") as file:
                         counts[name] = write_csv(rows, file)
+            counts["pictures"] = 0
+            for content, each in each_picture(connection):
+                end = each.media_type.removeprefix("image/")
+                archive.writestr(f"pictures/{content}.{end}", each.data, zipfile.ZIP_STORED)
+                counts["pictures"] += 1
     except OSError as reason:
         path.unlink(missing_ok=True)
         raise BadFile(f"{path} cannot be written: {reason.strerror or reason}.") from reason

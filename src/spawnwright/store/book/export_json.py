@@ -1,11 +1,12 @@
-"""The whole book as one JSON file, a step a line: what `import` takes back.
+"""The whole book as one JSON file, a step a line, then a picture a line: what `import` takes back.
 
-The steps are all there is to keep; nothing that was made from them, no key and no password is in
-it. The same book gives the same file.
+Steps and pictures are all there is to keep; nothing that was made from them, no key and no
+password is in it. The same book gives the same file.
 """
 
 from __future__ import annotations
 
+import base64
 import json
 from collections.abc import Iterator
 from itertools import groupby
@@ -14,10 +15,13 @@ from typing import Any
 from sqlalchemy import Connection, select
 
 from spawnwright.records.book.steps import packed
+from spawnwright.store.book.pictures import Picture, each_picture
 from spawnwright.store.book.tables import ENTRIES, RECORDS, STEPS
 
 FORMAT = "spawnwright record book"
-VERSION = 1
+VERSION = 2
+BETWEEN = '],"pictures":['
+"""The line between steps and pictures; version 1 had no pictures."""
 _HEAD = ("id", "at", "received", "who", "device", "title", "note", "undoes")
 
 
@@ -29,7 +33,18 @@ def lines(connection: Connection) -> Iterator[str]:
     for step in step_texts(connection):
         yield before + step
         before = ",\n"
+    yield f"\n{BETWEEN}\n"
+    before = ""
+    for content, picture in each_picture(connection):
+        yield before + picture_text(content, picture)
+        before = ",\n"
     yield "\n]}\n"
+
+
+def picture_text(content: str, picture: Picture) -> str:
+    """A picture as the export writes it, its bytes in base 64."""
+    data = base64.b64encode(picture.data).decode("ascii")
+    return packed({"content": content, "media_type": picture.media_type, "data": data})
 
 
 def step_texts(connection: Connection) -> Iterator[str]:

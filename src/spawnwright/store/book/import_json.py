@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import json
 from collections import Counter
 from collections.abc import Iterator
@@ -14,17 +15,27 @@ from typing import Any
 from sqlalchemy import Connection, select
 
 from spawnwright.errors import BadFile, SpawnwrightError
-from spawnwright.records.book.form import ID, checked, instant_text, missing, references
+from spawnwright.records.book.form import (
+    ID,
+    checked,
+    instant_text,
+    missing,
+    pictures_in,
+    references,
+)
+from spawnwright.records.book.grown import MEDIA_TYPES
 from spawnwright.records.book.kinds import KINDS, kind_named
 from spawnwright.records.book.steps import Entry, Step, packed
 from spawnwright.store.book.engine import Book
-from spawnwright.store.book.export_json import FORMAT, VERSION, step_texts
+from spawnwright.store.book.export_json import BETWEEN, FORMAT, VERSION, step_texts
 from spawnwright.store.book.journal import add
+from spawnwright.store.book.pictures import Picture, add_pictures, lacking
 from spawnwright.store.book.refold import in_parts, mark_undone, refold
 from spawnwright.store.book.tables import JARS, RECORDS
 
 _HEAD = {"id", "at", "received", "who", "device", "title"}
 AT_ONCE = 2000
+TAKEN = (1, VERSION)
 
 
 @dataclass
@@ -35,6 +46,7 @@ class Preview:
     new_steps: int = 0
     records: Counter[str] = field(default_factory=Counter)
     """New records by kind."""
+    new_pictures: int = 0
     problems: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
 
@@ -66,7 +78,7 @@ def _objects(path: Path) -> Iterator[Any]:
             first = file.readline(10_000)
             if _head_of(first) is not None:
                 for line in file:
-                    if line.strip() == "]}":
+                    if line.strip() in ("]}", BETWEEN):
                         return
                     if line.strip():
                         yield json.loads(line.strip().removesuffix(","))
@@ -76,9 +88,53 @@ def _objects(path: Path) -> Iterator[Any]:
         raise BadFile(f"{path} cannot be read as an export: {reason}.") from reason
     if not isinstance(whole, dict) or whole.get("format") != FORMAT:
         raise BadFile(f"{path} is no export of a record book.")
-    if whole.get("version") != VERSION or not isinstance(whole.get("steps"), list):
+    if whole.get("version") not in TAKEN or not isinstance(whole.get("steps"), list):
         raise BadFile(f"{path} is of version {whole.get('version')}; this program takes {VERSION}.")
     yield from whole["steps"]
+
+
+def read_pictures(path: Path) -> Iterator[Picture]:
+    """The pictures of an export, each checked to be what its name says.
+
+    Raises
+    ------
+    BadFile
+        If one is not, or the file ends before the last.
+    """
+    for number, said in enumerate(_picture_objects(path), 1):
+        try:
+            found = Picture(said["media_type"], base64.b64decode(said["data"], validate=True))
+            is_good = found.content == said["content"] and found.media_type in MEDIA_TYPES
+        except (KeyError, TypeError, ValueError) as reason:
+            raise BadFile(f"{path}, picture {number} cannot be read: {reason}.") from reason
+        if not is_good:
+            raise BadFile(
+                f"{path}, picture {number} is not what its name says; the file is damaged."
+            )
+        yield found
+
+
+def _picture_objects(path: Path) -> Iterator[Any]:
+    try:
+        with path.open(encoding="utf-8-sig", newline="") as file:
+            if _head_of(file.readline(10_000)) is None:
+                yield from json.loads(path.read_text(encoding="utf-8-sig")).get("pictures", [])
+                return
+            for line in file:
+                if line.strip() in ("]}", BETWEEN):
+                    break
+            else:
+                return
+            if line.strip() == "]}":
+                return
+            for line in file:
+                if line.strip() == "]}":
+                    return
+                if line.strip():
+                    yield json.loads(line.strip().removesuffix(","))
+            raise BadFile(f"{path} ends in the middle; it was not copied whole.")
+    except (OSError, ValueError, RecursionError) as reason:
+        raise BadFile(f"{path} cannot be read as an export: {reason}.") from reason
 
 
 def _head_of(line: str) -> dict[str, Any] | None:
@@ -87,9 +143,9 @@ def _head_of(line: str) -> dict[str, Any] | None:
         head = json.loads(line.strip() + "]}")
     except ValueError:
         return None
-    is_ours = isinstance(head, dict) and (head.get("format"), head.get("version")) == (
-        FORMAT, VERSION,
-    )  # fmt: skip
+    is_ours = (
+        isinstance(head, dict) and head.get("format") == FORMAT and head.get("version") in TAKEN
+    )
     return head if is_ours else None
 
 
@@ -151,7 +207,7 @@ def _preview(connection: Connection, path: Path) -> tuple[Preview, dict[str, byt
     kinds = {row[0]: row[1] for row in connection.execute(select(RECORDS.c.id, RECORDS.c.kind))}
     known = dict(kinds)
     made, wanted, codes = set(kinds), set(), {}
-    found, differing, ids = Preview(), 0, set()
+    found, differing, ids, shown = Preview(), 0, set(), set()
     for step in read_export(path):
         found.steps += 1
         if step.id in ids:
@@ -170,6 +226,7 @@ def _preview(connection: Connection, path: Path) -> tuple[Preview, dict[str, byt
                 made.add(each.record)
             named = references(KINDS[each.kind])
             wanted |= {v for n, v in each.fields.items() if n in named and v is not None}
+            shown |= {each.fields[n] for n in pictures_in(KINDS[each.kind]) if n in each.fields}
     new = known.keys() - kinds.keys()
     found.records.update(known[record] for record in new)
     if differing:
@@ -180,10 +237,20 @@ def _preview(connection: Connection, path: Path) -> tuple[Preview, dict[str, byt
         found.problems.append(f"What made {min(known.keys() - made)} is not in the file.")
     if wanted - known.keys():
         found.problems.append(f"{min(wanted - known.keys())} is led to and not in the file.")
+    _compare_pictures(connection, path, found, shown)
     twice = sorted(_codes_there(connection, codes))
     if twice:
         found.notes.append(f"On a jar of each book: {', '.join(twice[:10])}; doctor names them.")
     return found, there
+
+
+def _compare_pictures(connection: Connection, path: Path, found: Preview, shown: set[str]) -> None:
+    """Count the pictures that are new; a photo of a new step needs its own in the file or here."""
+    sent = [each.content for each in read_pictures(path)]
+    found.new_pictures = len(lacking(connection, sent))
+    absent = lacking(connection, shown - set(sent) - {None})
+    if absent:
+        found.problems.append(f"The picture {min(absent)} of a photo is not in the file.")
 
 
 def _codes_there(connection: Connection, codes: dict[str, str]) -> set[str]:
@@ -203,6 +270,7 @@ def merge(book: Book, path: Path) -> Preview:
         found, there = _preview(connection, path)
         if found.problems:
             return found
+        add_pictures(connection, read_pictures(path))
         known = set(connection.execute(select(RECORDS.c.id)).scalars())
         new: set[str] = set()
         touched: set[str] = set()

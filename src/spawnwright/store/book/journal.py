@@ -10,18 +10,27 @@ from typing import Any
 from sqlalchemy import Connection, func, insert, select
 
 from spawnwright.errors import Contradiction, UnknownName, Unusable
-from spawnwright.records.book.form import ID, checked, columns, instant_text, missing, references
+from spawnwright.records.book.form import (
+    ID,
+    checked,
+    columns,
+    instant_text,
+    missing,
+    pictures_in,
+    references,
+)
 from spawnwright.records.book.kinds import KINDS, kind_named
 from spawnwright.records.book.steps import Entry, Kept, Step, packed
 from spawnwright.store.book.engine import Book
 from spawnwright.store.book.history import current
+from spawnwright.store.book.pictures import Picture, add_pictures, check_there
 from spawnwright.store.book.refold import in_parts, mark_undone, records_of, refold
 from spawnwright.store.book.tables import ENTRIES, OF_KIND, RECORDS, STEPS
 
 LONGEST_SAID = 200
 
 
-def keep(book: Book, step: Step, now: datetime) -> Kept:
+def keep(book: Book, step: Step, now: datetime, pictures: Sequence[Picture] = ()) -> Kept:
     """Add a step to the book, once, however often it arrives.
 
     Parameters
@@ -33,6 +42,8 @@ def keep(book: Book, step: Step, now: datetime) -> Kept:
         there names what its writer had `seen`.
     now : datetime
         The time of receipt, with an offset.
+    pictures : sequence of Picture
+        What its photos show; kept with it or not at all.
 
     Raises
     ------
@@ -49,6 +60,8 @@ def keep(book: Book, step: Step, now: datetime) -> Kept:
         _check_references(connection, step.entries, kinds)
         _check_seen(connection, step.entries, kinds)
         _check_undoing(connection, step)
+        add_pictures(connection, pictures)
+        check_there(connection, _pictures_of(step))
         step = replace(step, received=_next_instant(connection, now))
         new = frozenset(each.record for each in step.entries if each.record not in kinds)
         add(connection, [step], new)
@@ -177,6 +190,15 @@ def _check_references(
             query = select(table.c.id).where(table.c.id.in_(part), table.c.undone)
             for record in connection.execute(query).scalars():
                 raise Contradiction(f"The {kind} {record} was undone; nothing can rest on it.")
+
+
+def _pictures_of(step: Step) -> set[str]:
+    return {
+        each.fields[name]
+        for each in step.entries
+        for name in pictures_in(KINDS[each.kind])
+        if each.fields.get(name) is not None
+    }
 
 
 def _check_seen(connection: Connection, entries: Sequence[Entry], kinds: dict[str, str]) -> None:

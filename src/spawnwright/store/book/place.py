@@ -15,7 +15,7 @@ from spawnwright.store.catalog import own_folder
 BOOK_NAME = "record-book.db"
 APPLICATION_ID = 0x53505742
 """Marks a file as a record book; "SPWB"."""
-HEAD = "0001"
+HEAD = "0002"
 """The form that this program writes; a test holds it to the last of the migrations."""
 _NETWORK = {
     "nfs", "nfs4", "cifs", "smb3", "smbfs", "afpfs", "webdav", "ncpfs", "9p", "drvfs", "ceph",

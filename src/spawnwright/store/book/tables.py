@@ -3,6 +3,9 @@
 `steps`, `entries`: the history, only ever added to. `records`: every id with its kind and a number
 of this file's own. One table a kind, and `links`: what follows from the history; `refold` writes
 it, and nothing else does.
+
+Outside the history: `pictures`, named by what is in them and only ever added to; `forecasts`, what
+was worked out once and can be worked out again.
 """
 
 from __future__ import annotations
@@ -19,6 +22,7 @@ from sqlalchemy import (
     ForeignKey,
     Index,
     Integer,
+    LargeBinary,
     MetaData,
     String,
     Table,
@@ -101,6 +105,24 @@ LINKS = Table(
     sqlite_with_rowid=False,
 )
 
+PICTURES = Table(
+    "pictures",
+    METADATA,
+    Column("content", text(), primary_key=True),
+    Column("media_type", text(), nullable=False),
+    Column("data", LargeBinary(), nullable=False),
+    CheckConstraint("length(content) = 64", name="content_length"),
+)
+
+FORECASTS = Table(
+    "forecasts",
+    METADATA,
+    Column("key", text(), primary_key=True),
+    Column("model", text(), nullable=False),
+    Column("made_at", text(), nullable=False, index=True),
+    Column("answer", text(), nullable=False),
+)
+
 _SQL_TYPES = {"number": Float(53), "count": BigInteger(), "flag": Boolean()}
 BARE = ("id", "changed", "undone", "seen", "disputed")
 """What every kind's table has beside the columns of the kind."""
@@ -111,6 +133,8 @@ def _column(name: str, told: Field[Any]) -> Column[Any]:
     required = not told.metadata["required"]
     if told.metadata["type"] == "reference":
         return Column(name, text(), _link("records.id"), nullable=required, index=True)
+    if told.metadata["type"] == "picture":
+        return Column(name, text(), _link("pictures.content"), nullable=required, index=True)
     return Column(name, type_, nullable=required)
 
 
@@ -134,9 +158,10 @@ def _table(kind: type[BookRecord]) -> Table:
 
 OF_KIND: dict[str, Table] = {name: _table(kind) for name, kind in KINDS.items()}
 
-JARS, LOOKS = OF_KIND["jar"], OF_KIND["look"]
+JARS, LOOKS, TASKS = OF_KIND["jar"], OF_KIND["look"], OF_KIND["task"]
 Index("ix_jars_code", JARS.c.code)
 Index("ix_jars_shelf", JARS.c.undone, JARS.c.outcome, JARS.c.filled_at)
 Index("ix_jars_stock", JARS.c.undone, JARS.c.jar_kind, JARS.c.jar_back)
 Index("ix_looks_jar_at", LOOKS.c.jar, LOOKS.c.at)
+Index("ix_tasks_due", TASKS.c.undone, TASKS.c.done_at, TASKS.c.skipped_at, TASKS.c.at)
 Index("ix_runs_started_at", OF_KIND["sterilizer run"].c.started_at)
