@@ -56,7 +56,8 @@ ALLOWED = {
     "store": {"errors", "units", "sources", "records"},
     "paper": {"errors", "units", "records"},
     "actions": {"errors", "units", "sources", "records", "model", "store", "paper"},
-    "cli": {"errors", "units", "records", "actions"},
+    "web": {"errors", "units", "records", "actions"},
+    "cli": {"errors", "units", "records", "actions", "web"},
 }
 """Which rooms a room may know, besides itself; `model` and `store` do not know each other."""
 

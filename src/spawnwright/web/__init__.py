@@ -1,0 +1,1 @@
+"""Pages for the bench: parse what a browser sends, call one action, show what it gives."""

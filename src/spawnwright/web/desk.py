@@ -1,0 +1,80 @@
+"""What all pages share while the server runs: the book, the clock, the address, the worker."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, tzinfo
+from threading import Event
+from typing import TYPE_CHECKING
+
+from spawnwright.web.compute import Compute
+
+if TYPE_CHECKING:
+    from spawnwright.records.kit import Kit
+    from spawnwright.store.book.engine import Book
+    from spawnwright.web.phones import Phones
+
+LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
+PORT = 8377
+
+
+@dataclass(frozen=True)
+class Address:
+    """Where the pages are: `hosts` are the names by which a browser may ask for them."""
+
+    port: int = PORT
+    scheme: str = "http"
+    hosts: tuple[str, ...] = LOOPBACK
+    is_lan: bool = False
+
+    @property
+    def home(self) -> str:
+        """The address to open on this machine."""
+        return f"{self.scheme}://127.0.0.1:{self.port}/"
+
+    @property
+    def for_phones(self) -> str:
+        """The address that others on the network use: by a name if there is one."""
+        outside = [each for each in self.hosts if each not in LOOPBACK]
+        named = [each for each in outside if each.endswith(".local")]
+        return f"{self.scheme}://{[*named, *outside, '127.0.0.1'][0]}:{self.port}/"
+
+
+@dataclass
+class Desk:
+    """The open book and what goes with it; one for the whole server."""
+
+    book: Book
+    address: Address = field(default_factory=Address)
+    clock: Callable[[], datetime] = lambda: datetime.now(UTC)
+    compute: Compute = field(default_factory=Compute)
+    phones: Phones | None = None
+    """The paired phones; none while only this machine may ask."""
+    closing: Event = field(default_factory=Event)
+    """Set when the server is about to stop, so that open streams end by themselves."""
+
+    def now(self) -> datetime:
+        """The instant, in UTC."""
+        return self.clock().astimezone(UTC)
+
+    def kit(self) -> Kit:
+        """The grower's kit as it is in the file now."""
+        from spawnwright.actions.kit import own_kit
+
+        return own_kit()
+
+    def zone(self) -> tzinfo:
+        """The time zone that times are shown in: the kit's, else this machine's."""
+        from zoneinfo import ZoneInfo
+
+        import tzlocal
+
+        named = self.kit().time_zone
+        return ZoneInfo(named) if named else tzlocal.get_localzone()
+
+    def close(self) -> None:
+        """Let go of book and worker."""
+        self.closing.set()
+        self.compute.close()
+        self.book.close()

@@ -1,0 +1,33 @@
+"""What was entered, newest first, and undoing it."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from spawnwright.actions.book_history import last_steps
+from spawnwright.actions.book_jars import Hand, undo
+from spawnwright.web.forms import Done, Form, desk_of, entry
+from spawnwright.web.show import show
+
+PAGE = 50
+
+
+def history(request: Request) -> Response:
+    """The last steps."""
+    before = request.query_params.get("before")
+    with desk_of(request).book.read() as connection:
+        steps = last_steps(connection, PAGE + 1, before)
+    following = steps[PAGE - 1].received if len(steps) > PAGE else ""
+    return show(request, "history.html", steps=steps[:PAGE], following=following, before=before)
+
+
+def keep_undo(request: Request, form: Form, hand: Hand) -> Done:
+    """Undo a step, or bring an undone one back by undoing its undoing."""
+    desk = desk_of(request)
+    kept = undo(desk.book, hand, request.path_params["step"], desk.now())
+    return Done(form.text("next") or "/history", kept.step)
+
+
+ROUTES = [Route("/history", history), entry("/undo/{step}", keep_undo)]
