@@ -10,6 +10,8 @@ from spawnwright.records.book.form import BookRecord, column
 
 OUTCOMES = ("used", "discarded", "given away", "spoiled")
 BACK = ("washed", "binned")
+MOLD_SIGNS = ("green", "blue-green", "black", "gray", "pink", "orange")
+"""Colors that are spores of mold, or may be: such a jar is never smelled at."""
 MEDIA_TYPES = ("image/jpeg", "image/png", "image/webp")
 WAYS = ("spread", "top", "wall", "through")
 SIGNS = (
@@ -108,9 +110,14 @@ class Look(BookRecord):
     note: str | None = column()
 
     def check(self) -> None:
-        """It saw something."""
+        """It saw something; nobody is to smell at mold."""
         if all(each is None for each in (self.percent, self.sign, self.smell, self.note)):
             raise Unusable("A look says something: how far, a sign, or a note.")
+        if self.smell is not None and self.sign in MOLD_SIGNS:
+            raise Unusable(
+                f"No smell is taken where the sign is {self.sign}: it may be mold. Keep the jar "
+                "shut, do not smell at it, and leave the smell out."
+            )
 
 
 @dataclass(frozen=True, kw_only=True)

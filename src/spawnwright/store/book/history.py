@@ -96,3 +96,10 @@ def disputes(connection: Connection) -> list[tuple[str, str, dict[str, list[tupl
             .order_by(table.c.id)
         )
     ]
+
+
+def step_kept(connection: Connection, step: str) -> str | None:
+    """When a step was received; none if it is not in the book."""
+    query = select(STEPS.c.received).where(STEPS.c.id == step)
+    received = connection.execute(query).scalar()
+    return None if received is None else str(received)
