@@ -65,7 +65,7 @@ def begin(path: Path, asked: Mapping[str, Any]) -> RunLog:
     for name in ("jar", "grain", "canner"):  # a file of the grower's own, found from anywhere
         if str(head[name]).endswith(".toml"):
             head[name] = str(Path(head[name]).resolve())
-    setup = _setup_of(head)
+    setup = setup_of(head)
     create_run_log(path, head)
     return RunLog(setup)
 
@@ -74,7 +74,7 @@ def resume(path: Path) -> tuple[RunLog, bool]:
     """The run in a file, and whether a torn last line was passed over."""
     found = read_run_log(path)
     try:
-        log = RunLog(_setup_of(found.head))
+        log = RunLog(setup_of(found.head))
     except (KeyError, TypeError, ValueError) as reason:
         raise BadFile(f"{path}, line 1: the set-up cannot be used: {reason}") from reason
     return _with(log, found.events, path), found.is_torn
@@ -218,7 +218,7 @@ def _with(log: RunLog, events: Sequence[RunEvent], path: Path) -> RunLog:
     return RunLog(log.setup, tuple(events))
 
 
-def _setup_of(head: Mapping[str, Any]) -> RunSetup:
+def setup_of(head: Mapping[str, Any]) -> RunSetup:
     jar, jars = look_up("jars", head["jar"]), int(head["jars"])
     canner = head["canner"]
     question = SterilizeQuestion(

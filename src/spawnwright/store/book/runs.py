@@ -12,7 +12,7 @@ from spawnwright.store.book.tables import ENTRIES, JARS, OF_KIND, STEPS
 
 _RUNS, _LOADS = OF_KIND["sterilizer run"], OF_KIND["load"]
 _EVENTS, _TRACES = OF_KIND["event"], OF_KIND["trace"]
-_BATCHES = OF_KIND["batch"]
+_BATCHES, _TASKS = OF_KIND["batch"], OF_KIND["task"]
 
 
 def runs(
@@ -90,6 +90,35 @@ def jars_not_loaded(connection: Connection, batch: str | None = None) -> list[di
     )
     if batch is not None:
         query = query.where(JARS.c.batch == batch)
+    return [dict(row) for row in connection.execute(query).mappings()]
+
+
+def spoiled_jars(connection: Connection) -> list[dict[str, Any]]:
+    """Spoiled jars that were in no run of their own yet."""
+    done = select(_LOADS.c.id).where(_LOADS.c.spoiled_jar == JARS.c.id, ~_LOADS.c.undone).exists()
+    query = (
+        select(JARS)
+        .where(~JARS.c.undone, JARS.c.outcome == "spoiled", JARS.c.jar_back.is_(None), ~done)
+        .order_by(JARS.c.filled_at.desc(), JARS.c.code)
+        .limit(500)
+    )
+    return [dict(row) for row in connection.execute(query).mappings()]
+
+
+def runs_of_batch(connection: Connection, batch: str) -> list[dict[str, Any]]:
+    """The runs of a batch in the order in which they began."""
+    query = select(_RUNS).where(_RUNS.c.batch == batch, ~_RUNS.c.undone)
+    rows = connection.execute(query.order_by(_RUNS.c.started_at)).mappings()
+    return [dict(row) for row in rows]
+
+
+def tasks_of_hold(connection: Connection, batch: str) -> list[dict[str, Any]]:
+    """The holds that a batch's plan has, in order."""
+    query = (
+        select(_TASKS)
+        .where(_TASKS.c.batch == batch, _TASKS.c.kind == "hold", ~_TASKS.c.undone)
+        .order_by(_TASKS.c.at)
+    )
     return [dict(row) for row in connection.execute(query).mappings()]
 
 

@@ -6,7 +6,7 @@ from importlib import import_module
 
 from starlette.routing import BaseRoute
 
-MODULES = ("find", "history")
+MODULES = ("find", "history", "runs")
 """In the order in which an address is looked up."""
 
 
