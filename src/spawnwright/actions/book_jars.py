@@ -169,7 +169,9 @@ def load_run(book: Book, hand: Hand, run: str, jars: dict[str, str], now: dateti
         If a spoiled jar is among those to be used, or the other way round.
     """
     from spawnwright.store.book.history import current
+    from spawnwright.store.book.notebook import hashed
 
+    hand = replace(hand, step=hand.step or new_id())
     with book.read() as connection:
         rows = current(connection, [run, *jars])
     purpose = rows[run]["purpose"]
@@ -182,7 +184,11 @@ def load_run(book: Book, hand: Hand, run: str, jars: dict[str, str], now: dateti
             )
     name = "spoiled_jar" if purpose == "spoiled jars" else "jar"
     entries = tuple(
-        Entry(new_id(), "load", {"run": run, name: jar, "position": position or None})
+        Entry(
+            hashed(f"{hand.step}\x1fload\x1f{jar}"),
+            "load",
+            {"run": run, name: jar, "position": position or None},
+        )
         for jar, position in jars.items()
     )
     return enter(book, hand, "load the canner", entries, now)

@@ -103,3 +103,21 @@ def step_kept(connection: Connection, step: str) -> str | None:
     query = select(STEPS.c.received).where(STEPS.c.id == step)
     received = connection.execute(query).scalar()
     return None if received is None else str(received)
+
+
+def steps_named(connection: Connection, steps: Iterable[str]) -> dict[str, Step]:
+    """Some steps by their ids, without their entries."""
+    found: dict[str, Step] = {}
+    for part in in_parts(set(steps)):
+        query = select(STEPS).where(STEPS.c.id.in_(part))
+        found.update((row["id"], _step(row, ())) for row in connection.execute(query).mappings())
+    return found
+
+
+def undone_among(connection: Connection, steps: Iterable[str]) -> set[str]:
+    """Those of some steps that are undone."""
+    found: set[str] = set()
+    for part in in_parts(set(steps)):
+        query = select(STEPS.c.id).where(STEPS.c.id.in_(part), STEPS.c.undone)
+        found.update(connection.execute(query).scalars())
+    return found

@@ -219,21 +219,28 @@ def _check_whole(entry: Entry, fields: dict[str, Any]) -> None:
 
 
 def _check_undoing(connection: Connection, step: Step) -> None:
-    if step.undoes is None:
-        return
-    query = select(STEPS.c.title, STEPS.c.undone).where(STEPS.c.id == step.undoes)
+    if step.undoes is not None:
+        refusal = why_not_undone(connection, step.undoes)
+        if refusal is not None:
+            raise Contradiction(refusal)
+
+
+def why_not_undone(connection: Connection, step: str) -> str | None:
+    """Why a step cannot be undone now; none if it can."""
+    query = select(STEPS.c.title, STEPS.c.undone).where(STEPS.c.id == step)
     row = connection.execute(query).one_or_none()
     if row is None:
-        raise UnknownName("step", step.undoes, ())
+        raise UnknownName("step", step, ())
     if row[1]:
-        raise Contradiction(f"The step {step.undoes} ({row[0]}) is undone already.")
-    resting = resting_on(connection, step.undoes)
-    if resting:
-        kind, record = resting[0]
-        raise Contradiction(
-            f"The step {step.undoes} ({row[0]}) cannot be undone: later steps rest on it, such as "
-            f"what was said of the {kind} {record}. Undo those first."
-        )
+        return f"The step {step} ({row[0]}) is undone already."
+    resting = resting_on(connection, step)
+    if not resting:
+        return None
+    kind, record = resting[0]
+    return (
+        f"The step {step} ({row[0]}) cannot be undone: later steps rest on it, such as "
+        f"what was said of the {kind} {record}. Undo those first."
+    )
 
 
 def made_by(connection: Connection, step: str) -> set[str]:
@@ -246,13 +253,22 @@ def resting_on(connection: Connection, step: str) -> list[tuple[str, str]]:
     """The records, with their kind, that need a record which a step made: to lead to, to change."""
     records = made_by(connection, step)
     found = _changed_since(connection, records, step)
+    kinds = _kinds_of(connection, records)
     for name, kind in KINDS.items():
         table = OF_KIND[name]
-        for column in references(kind):
+        for column in (each for each, of in references(kind).items() if not of or of in kinds):
             for part in in_parts(records):
                 query = select(table.c.id).where(table.c[column].in_(part), ~table.c.undone)
                 rows = connection.execute(query).scalars()
                 found += [(name, record) for record in rows if record not in records]
+    return found
+
+
+def _kinds_of(connection: Connection, records: set[str]) -> set[str]:
+    found: set[str] = set()
+    for part in in_parts(records):
+        query = select(RECORDS.c.kind).where(RECORDS.c.id.in_(part)).distinct()
+        found.update(connection.execute(query).scalars())
     return found
 
 

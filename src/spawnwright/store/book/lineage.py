@@ -9,11 +9,12 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
-from sqlalchemy import Connection, select, text
+from sqlalchemy import Connection, func, select, text
 
 from spawnwright.errors import UnknownName
-from spawnwright.store.book.refold import numbers_of
+from spawnwright.store.book.refold import in_parts, numbers_of
 from spawnwright.store.book.tables import OF_KIND, RECORDS
 
 _NEXT = {
@@ -83,6 +84,21 @@ def _relatives(connection: Connection, records: Iterable[str], way: str) -> list
     return sorted(found, key=lambda each: (each.steps, each.kind, each.id))
 
 
+def nearest(connection: Connection, record: str, way: str, most: int) -> tuple[list[Relative], int]:
+    """The nearest relatives of a record, "up" or "down", and how many there are in all.
+
+    Only the nearest are looked up, so that a strain's first jar is as quick as its last.
+    """
+    numbers = numbers_of(connection, [record])
+    if not numbers:
+        raise UnknownName("record", record, ())
+    reached = walk(connection, numbers.values(), way)
+    far = sorted((steps, number) for number, steps in reached.items() if steps > 0)
+    named = names_of(connection, [number for _, number in far[:most]])
+    found = [Relative(*named[number], steps) for steps, number in far[:most]]
+    return sorted(found, key=lambda each: (each.steps, each.kind, each.id)), len(far)
+
+
 def names_of(connection: Connection, numbers: Iterable[int]) -> dict[int, tuple[str, str]]:
     """Id and kind of the records of some numbers."""
     found: dict[int, tuple[str, str]] = {}
@@ -144,3 +160,33 @@ def generations(connection: Connection, jars: Iterable[str]) -> dict[str, int]:
         return known[jar]
 
     return {jar: of(jar, frozenset()) for jar in jars}
+
+
+def jars_where(connection: Connection, jars: Iterable[str]) -> list[dict[str, Any]]:
+    """Of some jars: code, place, outcome with its note; those without an outcome first."""
+    table = OF_KIND["jar"]
+    names = ("code", "stored_where", "outcome", "outcome_at", "outcome_note")
+    found: list[dict[str, Any]] = []
+    for part in in_parts(jars, 5000):
+        query = select(*(table.c[name] for name in names)).where(table.c.id.in_(part))
+        found += [dict(zip(names, row, strict=True)) for row in connection.execute(query)]
+    return sorted(found, key=lambda row: (row["outcome"] is not None, row["code"]))
+
+
+def blocks_with_harvest(connection: Connection, blocks: Iterable[str]) -> list[dict[str, Any]]:
+    """Of some blocks: name, container, the day of their end, mushrooms picked so far [kg]."""
+    table, harvests = OF_KIND["block"], OF_KIND["harvest"]
+    found: list[dict[str, Any]] = []
+    for part in in_parts(blocks, 5000):
+        query = (
+            select(
+                table.c.name, table.c.container, table.c.ended_on,
+                func.coalesce(func.sum(harvests.c.mass_kg), 0.0).label("harvest_kg"),
+            )
+            .outerjoin(harvests, (harvests.c.block == table.c.id) & ~harvests.c.undone)
+            .where(table.c.id.in_(part))
+            .group_by(table.c.id, table.c.name, table.c.container, table.c.ended_on)
+            .order_by(table.c.name)
+        )  # fmt: skip
+        found += [dict(row) for row in connection.execute(query).mappings()]
+    return found
