@@ -44,27 +44,72 @@ def codes_of(connection: Connection, jars: Sequence[str]) -> list[tuple[str, boo
 
 
 def active_jars(
-    connection: Connection, after: tuple[str, str] | None = None, count: int = PAGE
+    connection: Connection,
+    after: tuple[str, str] | None = None,
+    count: int = PAGE,
+    batch: str | None = None,
 ) -> list[dict[str, Any]]:
     """Jars without an outcome, last filled first, each with its last look under `look`.
 
-    `after` is the `filled_at` and `code` of the last one shown, to page on.
+    `after` is the `filled_at` and `code` of the last one shown, to page on; with `batch`, only
+    jars of that batch.
     """
-    query = (
-        select(JARS)
-        .where(~JARS.c.undone, JARS.c.outcome.is_(None))
-        .order_by(JARS.c.filled_at.desc(), JARS.c.code.desc())
-        .limit(count)
-    )
+    jars = bare_jars(connection, after, count, batch)
+    looks = last_looks(connection, [jar["id"] for jar in jars])
+    return [jar | {"look": looks.get(jar["id"])} for jar in jars]
+
+
+def bare_jars(
+    connection: Connection,
+    after: tuple[str, str] | None = None,
+    count: int = PAGE,
+    batch: str | None = None,
+) -> list[dict[str, Any]]:
+    """Jars without an outcome as `active_jars` gives them, but without their looks."""
+    return _jars(connection, JARS.c.outcome.is_(None), after, count, batch)
+
+
+def past_jars(
+    connection: Connection,
+    outcomes: Sequence[str],
+    after: tuple[str, str] | None = None,
+    count: int = PAGE,
+) -> list[dict[str, Any]]:
+    """Jars with one of some outcomes, last filled first; `after` as for `active_jars`.
+
+    Each outcome is asked for by itself, since the index then gives the order.
+    """
+    found = [
+        jar
+        for outcome in outcomes
+        for jar in _jars(connection, JARS.c.outcome == outcome, after, count)
+    ]
+    return sorted(found, key=lambda jar: (jar["filled_at"], jar["code"]), reverse=True)[:count]
+
+
+def _jars(
+    connection: Connection,
+    which: Any,
+    after: tuple[str, str] | None,
+    count: int,
+    batch: str | None = None,
+) -> list[dict[str, Any]]:
+    query = select(JARS).where(~JARS.c.undone, which)
+    if batch is not None:
+        query = query.where(JARS.c.batch == batch)
     if after is not None:
         filled_at, code = after
         query = query.where(
             JARS.c.filled_at <= filled_at,
             or_(JARS.c.filled_at < filled_at, JARS.c.code < code),
         )
-    jars = [dict(row) for row in connection.execute(query).mappings()]
-    looks = last_looks(connection, [jar["id"] for jar in jars])
-    return [jar | {"look": looks.get(jar["id"])} for jar in jars]
+    query = query.order_by(JARS.c.filled_at.desc(), JARS.c.code.desc()).limit(count)
+    return [dict(row) for row in connection.execute(query).mappings()]
+
+
+def is_any_jar(connection: Connection) -> bool:
+    """Whether the book has any jar at all."""
+    return connection.execute(select(JARS.c.id).where(~JARS.c.undone).limit(1)).first() is not None
 
 
 def last_looks(connection: Connection, jars: Sequence[str]) -> dict[str, dict[str, Any]]:
@@ -108,7 +153,7 @@ class Stock:
 
 def stock_of_jars(connection: Connection) -> list[Stock]:
     """The jars by kind."""
-    owned = _owned(connection, "jar")
+    owned = owned_of(connection, "jar")
     query = (
         select(JARS.c.jar_kind, JARS.c.jar_back, func.count())
         .where(~JARS.c.undone)
@@ -127,11 +172,12 @@ def stock_of_lids(connection: Connection) -> Stock:
     """All lids together: which sort is on which jar is not asked for."""
     query = select(JARS.c.lid_back, func.count()).where(~JARS.c.undone).group_by(JARS.c.lid_back)
     by_state = {row[0]: row[1] for row in connection.execute(query)}
-    owned = sum(_owned(connection, "lid").values())
+    owned = sum(owned_of(connection, "lid").values())
     return Stock("lid", owned, by_state.get(None, 0), by_state.get("binned", 0))
 
 
-def _owned(connection: Connection, what: str) -> dict[str, int]:
+def owned_of(connection: Connection, what: str) -> dict[str, int]:
+    """How many jars or lids of each sort the household has in all."""
     query = (
         select(_CHANGES.c.item, func.sum(_CHANGES.c.change))
         .where(_CHANGES.c.what == what, ~_CHANGES.c.undone)

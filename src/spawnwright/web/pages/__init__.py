@@ -6,7 +6,7 @@ from importlib import import_module
 
 from starlette.routing import BaseRoute
 
-MODULES = ("find", "history", "runs")
+MODULES = ("find", "history", "pair", "phones", "runs", "shelf")
 """In the order in which an address is looked up."""
 
 
