@@ -18,7 +18,7 @@ from starlette.staticfiles import StaticFiles
 from spawnwright import __version__
 from spawnwright.errors import SpawnwrightError, UnknownName
 from spawnwright.web.desk import Desk
-from spawnwright.web.guard import App, Guard, TooLarge
+from spawnwright.web.guard import App, Guard, TooLarge, TooSlow
 from spawnwright.web.pages import routes
 from spawnwright.web.show import show
 
@@ -59,6 +59,7 @@ def make_app(desk: Desk) -> App:
             HTTPException: _http_problem,
             SpawnwrightError: _our_problem,
             TooLarge: _too_large,
+            TooSlow: _too_slow,
             Exception: _mistake,
         },
     )
@@ -100,6 +101,10 @@ def _http_problem(request: Request, problem: Exception) -> Response:
 
 def _too_large(request: Request, problem: Exception) -> Response:
     return _problem(request, 413, "That is larger than what is taken; nothing was kept.")
+
+
+def _too_slow(request: Request, problem: Exception) -> Response:
+    return _problem(request, 408, "That took too long to arrive; nothing was kept. Send it again.")
 
 
 def _mistake(request: Request, problem: Exception) -> Response:

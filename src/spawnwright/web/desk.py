@@ -21,24 +21,39 @@ PORT = 8377
 
 @dataclass(frozen=True)
 class Address:
-    """Where the pages are: `hosts` are the names by which a browser may ask for them."""
+    """Where the pages are: `hosts` are the names by which a browser may ask for them.
+
+    This machine itself always asks by plain http at `port`. By https (`scheme`), phones ask at
+    `secure_port`; a name that the grower chose comes first among the names.
+    """
 
     port: int = PORT
     scheme: str = "http"
     hosts: tuple[str, ...] = LOOPBACK
     is_lan: bool = False
+    secure_port: int | None = None
 
     @property
     def home(self) -> str:
         """The address to open on this machine."""
-        return f"{self.scheme}://127.0.0.1:{self.port}/"
+        return f"http://127.0.0.1:{self.port}/"
 
     @property
     def for_phones(self) -> str:
         """The address that others on the network use: by a name if there is one."""
         outside = [each for each in self.hosts if each not in LOOPBACK]
-        named = [each for each in outside if each.endswith(".local")]
-        return f"{self.scheme}://{[*named, *outside, '127.0.0.1'][0]}:{self.port}/"
+        named = [each for each in outside if not each[0].isdigit()]
+        return self.at([*named, *outside, "127.0.0.1"][0])
+
+    @property
+    def by_number(self) -> str | None:
+        """The same by the number of this machine, for phones that do not find the name."""
+        numbers = [each for each in self.hosts if each not in LOOPBACK and each[0].isdigit()]
+        return self.at(numbers[0]) if numbers else None
+
+    def at(self, name: str) -> str:
+        """The first page by one of the names, as a phone asks for it."""
+        return f"{self.scheme}://{name}:{self.secure_port or self.port}/"
 
 
 @dataclass

@@ -22,6 +22,7 @@ from starlette.routing import Route
 from spawnwright import units
 from spawnwright.actions.book_jars import Hand
 from spawnwright.errors import SpawnwrightError, Unusable
+from spawnwright.web.addresses import own_path
 from spawnwright.web.desk import Desk
 from spawnwright.web.show import show
 
@@ -180,9 +181,10 @@ def _kept(keep: Keep, request: Request, form: Form) -> Done:
 
 
 def _answered(request: Request, done: Done) -> Response:
+    following = own_path(done.next)  # it may come from the form, that is, from anybody
     if "x-outbox" in request.headers:
-        return JSONResponse({"kept": done.step, "next": done.next, "said": done.said})
-    place, _, anchor = done.next.partition("#")
+        return JSONResponse({"kept": done.step, "next": following, "said": done.said})
+    place, _, anchor = following.partition("#")
     mark = "&" if "?" in place else "?"
     query = f"{mark}kept={done.step}" if done.step else ""
     return RedirectResponse(f"{place}{query}{'#' * bool(anchor)}{anchor}", 303)
@@ -204,7 +206,7 @@ def _own_path(request: Request) -> str:
     """The path of the page that a form came from, if it was one of ours."""
     came = request.headers.get("referer", "")
     start = f"{request.url.scheme}://{request.headers.get('host', '')}/"
-    return f"/{came.removeprefix(start)}" if came.startswith(start) else "/"
+    return own_path(f"/{came.removeprefix(start)}") if came.startswith(start) else "/"
 
 
 def first(values: Iterable[str]) -> str:
