@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields
 
+from spawnwright.records.bag import Bag
 from spawnwright.records.canner import Canner
 from spawnwright.records.catalog import CatalogRecord
 from spawnwright.records.grain import Grain
@@ -16,6 +17,7 @@ from spawnwright.store import catalog
 CATALOGS: dict[str, type[CatalogRecord]] = {
     "grains": Grain,
     "jars": Jar,
+    "bags": Bag,
     "canners": Canner,
     "species": Species,
     "spores": Spore,

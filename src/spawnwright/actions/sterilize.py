@@ -3,35 +3,37 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from spawnwright.actions.sterilize_answer import (
     CustomaryHold,
     HoldPoint,
+    KindAnswer,
     SterilizeAnswer,
 )
 from spawnwright.actions.sterilize_checks import (
-    CAUTIONS,
     advice_of,
     refuse_what_cannot_be,
     warnings_of,
 )
+from spawnwright.actions.sterilize_load import cautions_of, jars_in_water
 from spawnwright.model.causes_of_width import widest_cause
 from spawnwright.model.cool_to_handle import cool_to_handle, handling_temperature_c
 from spawnwright.model.fill import FilledJar, filled_jar
 from spawnwright.model.hold import (
     LONGEST_HOLD_S,
     WATER_RESERVE_KG,
+    customary_bag_hold_s,
     customary_hold_s,
     least_hold_s,
     longest_hold_by_water_s,
     mean_chance,
 )
 from spawnwright.model.hold_table import HoldTable, between
-from spawnwright.model.loading import jars_per_load, water_depth_m
-from spawnwright.model.run_inputs import MOISTURE, WORDS, run_inputs
+from spawnwright.model.loading import water_depth_m
+from spawnwright.model.run_inputs import MOISTURE, run_inputs, turned, words
 from spawnwright.model.run_table import RunTable, solve
 from spawnwright.model.scenarios import Floats, Input, band, draw
 from spawnwright.model.steam import latent_heat_j_kg
@@ -50,6 +52,7 @@ from spawnwright.records.sterilizing import GrainState, SterilizeQuestion
 
 SCENARIOS = {"full": 2000, "quick": 500}
 VAPOR_SOLVED = {"full": 240, "quick": 120}
+_FEWER_SOLVED = 120  # for each further kind of jar in the load
 _MINUTES = {
     "full": (10, 20, 40, 60, 75, 90, 105, 120, 150, 180, 240, 300, 360),
     "quick": (25, 45, 75, 105, 150, 210, 300),
@@ -99,25 +102,58 @@ def sterilize(question: SterilizeQuestion) -> SterilizeAnswer:
     All scenarios are solved for a row of holds at once; docs/models/sterilize.md has the whole.
     """
     refuse_what_cannot_be(question)
-    filled = _filled(question)
-    run = _solve(question)
-    recommended = _recommended(run)
-    customary = customary_hold_s(float(question.jar.nominal_volume_m3))
+    every_filled = [_filled(question.turned(place)) for place in range(len(question.kinds))]
+    every_run = _solve(question)
+    holds = [_recommended(run) for run in every_run]
+    recommended = _longest(holds)
+    customary = _customary(question)
     hold_s, hold_is = customary[0], "customary"
     if question.hold_s is not None:
         hold_s, hold_is = question.hold_s, "asked"
     elif recommended is not None:
         hold_s, hold_is = recommended, "recommended"
-    return _answer(run, filled, hold_s, hold_is, recommended, customary)
+    kinds = tuple(
+        _kind(run, filled, hold_s, hold)
+        for run, filled, hold in zip(every_run, every_filled, holds, strict=True)
+    )
+    slowest = max(
+        range(len(kinds)),
+        key=lambda place: (
+            kinds[place].chance_of_survivor, -kinds[place].coldest_f0_total_min.likely
+        ),
+    )  # fmt: skip
+    answered = _answer(
+        every_run[slowest], every_filled[slowest], hold_s, hold_is, recommended, customary
+    )
+    return replace(
+        answered,
+        kinds=kinds,
+        slowest=slowest,
+        hold_by_state_s=_hold_by_state(every_run),
+        water_depth_m=_depth_m(question, answered.water_needed_kg),
+    )
+
+
+def _longest(holds: Sequence[float | None]) -> float | None:
+    """The longest of some holds; none if one of them is none."""
+    known = [each for each in holds if each is not None]
+    return max(known) if len(known) == len(holds) else None
+
+
+def _customary(question: SterilizeQuestion) -> tuple[float, float]:
+    if question.bag is not None:
+        return customary_bag_hold_s()
+    return max(customary_hold_s(float(kind.jar.nominal_volume_m3)) for kind in question.kinds)
 
 
 def _filled(question: SterilizeQuestion) -> FilledJar:
     moisture = float(MOISTURE) if question.moisture is None else question.moisture
-    density = float(wet_bulk_density_kg_m3(question.grain, moisture))
+    density = float(wet_bulk_density_kg_m3(question.kernels, moisture))
     return filled_jar(question.jar, question.fill, density)
 
 
-def _solve(question: SterilizeQuestion) -> _Solved:
+def _solve(question: SterilizeQuestion) -> list[_Solved]:
+    """The run, once for each kind of jar: canner, steam and holds are the same for all."""
     inputs = run_inputs(question)
     count = 1 if question.pinned is not None else SCENARIOS[question.effort]
     draws = draw(inputs, count)
@@ -129,12 +165,25 @@ def _solve(question: SterilizeQuestion) -> _Solved:
     hold_s = _holds(question, longest)
     history = vessel_history(question, every, begun, hold_s)
     solved = solve(question, inputs, every, begun, history, hold_s, VAPOR_SOLVED[question.effort])
-    return _Solved(question, inputs, draws, every, begun, history, solved, hold_s, longest)
+    run = _Solved(question, inputs, draws, every, begun, history, solved, hold_s, longest)
+    return [run, *(_solve_other(run, place) for place in range(1, len(question.kinds)))]
+
+
+def _solve_other(run: _Solved, place: int) -> _Solved:
+    question = run.question.turned(place)
+    inputs, draws = run_inputs(question), turned(run.draws, place)
+    every = runs(question, draws)
+    solved = solve(
+        question, inputs, every, run.begun, run.history, run.hold_s, _FEWER_SOLVED
+    )  # fmt: skip
+    return replace(
+        run, question=question, inputs=inputs, draws=draws, every=every, solved=solved
+    )  # fmt: skip
 
 
 def _holds(question: SterilizeQuestion, longest_s: float) -> Floats:
     """Ends of the holds to solve for: a fixed row, the asked one, the customary, the longest."""
-    wanted = [*customary_hold_s(float(question.jar.nominal_volume_m3)), max(longest_s, 60.0)]
+    wanted = [*_customary(question), max(longest_s, 60.0)]
     if question.hold_s is not None:
         wanted.append(question.hold_s)
     last = max(wanted)
@@ -142,6 +191,21 @@ def _holds(question: SterilizeQuestion, longest_s: float) -> Floats:
     usual = [60.0 * each for each in minutes if 60.0 * each < last]
     far = [each for each in usual if min(abs(each - other) for other in wanted) > 120.0]
     return np.unique(np.array([*far, *wanted]))
+
+
+def _kind(run: _Solved, filled: FilledJar, hold_s: float, recommended: float | None) -> KindAnswer:
+    at = run.table.at(hold_s)
+    return KindAnswer(
+        kind=run.question.kinds[0],
+        recommended_hold_s=recommended,
+        core_at_steam_off_c=band(at.core_off_c[:, 0]),
+        f0_total_min=band(at.f0_total_min[:, 0]),
+        coldest_f0_total_min=band(at.coldest_total_min[:, 0]),
+        chance_of_survivor=_chance(run, at),
+        share=filled.share,
+        grain_kg_per_jar=filled.grain_kg,
+        dry_grain_kg_per_jar=float(np.median(run.every.dry_grain_kg)),
+    )
 
 
 def _answer(
@@ -183,14 +247,14 @@ def _answer(
         water_lost_kg=band(lost),
         water_needed_kg=needed,
         water_room_kg=question.canner.most_water_kg,
-        water_depth_m=_depth_m(question, needed),
+        water_depth_m=0.0,
         energy_j=band(heat / run.draws["hob_efficiency"]),
         grain_kg_per_jar=filled.grain_kg,
         dry_grain_kg_per_jar=float(np.median(run.every.dry_grain_kg)),
         hold_curve=_curve_of_holds(run),
-        hold_by_state_s=_hold_by_state(run),
+        hold_by_state_s={},
         customary=CustomaryHold(*customary, *(_chance(run, run.table.at(s)) for s in customary)),
-        widest_cause=None if cause is None else WORDS[cause.name],
+        widest_cause=None if cause is None else words(question, cause.name),
         widest_input=None if cause is None else cause.name,
         narrow_it_with="" if cause is None else cause.narrow_with,
         left_if_known=left,
@@ -198,14 +262,13 @@ def _answer(
         inputs=tuple(run.inputs),
         advice=advice_of(question, run.longest_s, recommended),
         warnings=tuple(warnings_of(question, filled, hold_s, run.longest_s)),
-        cautions=CAUTIONS,
+        cautions=cautions_of(question),
     )
 
 
 def _depth_m(question: SterilizeQuestion, needed_kg: Band) -> float:
-    load = jars_per_load(question.canner, question.jar)
-    in_one_layer = min(question.jars, load.per_layer)
-    return water_depth_m(question.canner, question.jar, in_one_layer, needed_kg.high)
+    jars = jars_in_water(question)
+    return water_depth_m(question.canner, question.jar, jars, needed_kg.high)
 
 
 def _chance(run: _Solved, at: HoldTable, weight: Floats | None = None) -> float:
@@ -227,13 +290,21 @@ def _recommended(run: _Solved, weight: Floats | None = None) -> float | None:
     )  # fmt: skip
 
 
-def _hold_by_state(run: _Solved) -> dict[str, float | None]:
+def _hold_by_state(every_run: Sequence[_Solved]) -> dict[str, float | None]:
     """What knowing the state of the grain would change, from the same scenarios."""
-    if run.question.pinned is not None or run.question.grain_state != "unknown":
+    question = every_run[0].question
+    if question.pinned is not None or question.grain_state != "unknown":
         return {}
     states: tuple[GrainState, ...] = ("pours", "sticks", "smears")
-    transport = run.draws["transport"]
-    return {state: _recommended(run, weight_for_state(transport, state)) for state in states}
+    return {
+        state: _longest(
+            [
+                _recommended(run, weight_for_state(run.draws["transport"], state))
+                for run in every_run
+            ]
+        )
+        for state in states
+    }
 
 
 def _curve_of_holds(run: _Solved) -> tuple[HoldPoint, ...]:

@@ -7,6 +7,7 @@ from typing import Literal
 
 from spawnwright.model.scenarios import Floats, Input
 from spawnwright.records.band import Band
+from spawnwright.records.sterilizing import Jars
 
 
 @dataclass(frozen=True)
@@ -30,11 +31,29 @@ class CustomaryHold:
 
 
 @dataclass(frozen=True)
+class KindAnswer:
+    """What the run does to one kind of jar in the load, at the hold of the answer."""
+
+    kind: Jars
+    recommended_hold_s: float | None
+    """What it alone would need, in this load."""
+    core_at_steam_off_c: Band
+    f0_total_min: Band
+    coldest_f0_total_min: Band
+    chance_of_survivor: float
+    share: float
+    """How full a jar is, of its nominal volume."""
+    grain_kg_per_jar: float
+    dry_grain_kg_per_jar: float
+
+
+@dataclass(frozen=True)
 class SterilizeAnswer:
     """What a run does, and what would do; bands over all scenarios.
 
     The numbers belong to `hold_s`: the hold asked for, else the recommended one, else the
-    customary one (`hold_is` says which).
+    customary one (`hold_is` says which). In a load of several kinds they are those of the kind
+    that fares worst, and `kinds` has each.
     """
 
     hold_s: float
@@ -89,3 +108,7 @@ class SterilizeAnswer:
     cautions: tuple[str, ...] = ()
     curve: dict[str, Floats] = field(default_factory=dict)
     """`time_s`, `steam_c`, `core_c` of the likely scenario."""
+    kinds: tuple[KindAnswer, ...] = ()
+    """One for each kind of jar, in the order of the question."""
+    slowest: int = 0
+    """The place in `kinds` of the one that fares worst."""

@@ -2,56 +2,25 @@
 
 from __future__ import annotations
 
-from spawnwright.errors import Contradiction, OutOfRange, Unusable
+from spawnwright.actions.sterilize_load import assumed_canner, refuse_load, warnings_of_load
+from spawnwright.errors import OutOfRange, Unusable
 from spawnwright.model.fill import FilledJar
-from spawnwright.model.loading import jars_per_load
-from spawnwright.records.canner import Canner
-from spawnwright.records.jar import Jar
 from spawnwright.records.sterilizing import PinnedTransport, SterilizeQuestion
-from spawnwright.store import catalog
 from spawnwright.units import psi, written_duration
 
-_ASSUMED = ("two-layer", "large-cast")
 _LEAST_GAUGE_PA = 1000.0
 _MOST_AIR = 50.0  # beyond half, what the gauge shows is mostly air and no run at all
 _STEP_PSI = 5.0  # customary weights are 5, 10 and 15 lb
 
-CAUTIONS = (
-    "Growth medium, not food preservation: no tested process exists for grain. Never eat it; "
-    "discard swollen or foul jars unopened.",
-    "A pass is no proof: the sum cannot see trapped air, dry pockets, or what is drawn in through "
-    "the filter while the jars cool.",
-    "Follow the manual of your canner before anything said here, and never go above its rated "
-    "pressure; with a glass hob ask the maker about the weight.",
-    "Boil, wait for a steady jet, then vent ten minutes by the clock: the gauge cannot tell air "
-    "from steam. The hold counts from the moment pressure is reached.",
-    "If pressure falls below the mark at any moment, bring it back and count the hold from zero.",
-    "Let the pressure fall by itself: no water, no wet cloth, no lifting of the weight. Forced "
-    "cooling breaks jars, pulls out liquid and throws away the heat that cooling still gives.",
-    "At zero take the weight off, wait ten minutes, open the lid away from your face. The grain "
-    "is above 100 °C longer than the gauge shows.",
-    "Check water, vent pipe, gasket and safety plug before each run; never leave it alone, never "
-    "let it boil dry. Jars stand on a rack, lids loose enough to let gas out, and are spared "
-    "shocks: no cold jar into hot water, no hot jar onto a cold or wet bench.",
-)  # fmt: skip
 OVERNIGHT_CAUTION = (
     "Left shut overnight a canner draws a vacuum as it cools: guard the vent with a filter or "
     "foil, and let air in slowly before you open it."
 )
 
 
-def assumed_canner(jar: Jar, jars: int) -> Canner:
-    """The canner that is meant when none is named: the usual one, or the next that holds these."""
-    canners = [catalog.find(Canner, "canners", name) for name in _ASSUMED]
-    holding = [each for each in canners if jars_per_load(each, jar).jars >= jars]
-    return holding[0] if holding else canners[-1]
-
-
 def refuse_what_cannot_be(question: SterilizeQuestion) -> None:
     """Raise for a pressure, a load, a hold or a grain that no run could have."""
     canner = question.canner
-    if question.jars < 1:
-        raise Unusable(f"{question.jars} jars cannot be sterilized; load one or more.")
     if question.gauge_pa < _LEAST_GAUGE_PA:
         raise Unusable(
             f"A gauge pressure of {psi(question.gauge_pa):.1f} psi is no more than boiling water, "
@@ -59,17 +28,7 @@ def refuse_what_cannot_be(question: SterilizeQuestion) -> None:
         )
     if question.gauge_pa > canner.highest_gauge_pa * (1 + 1e-6):
         _refuse_pressure(question)
-    load = jars_per_load(canner, question.jar)
-    if load.jars == 0:
-        raise Contradiction(
-            f"The jar {question.jar.key} does not fit into the canner {canner.key}: it is too "
-            "tall or too wide; use a larger canner or a smaller jar."
-        )
-    if question.jars > load.jars:
-        raise Contradiction(
-            f"{question.jars} jars of {question.jar.key} do not fit into the canner {canner.key}; "
-            f"{load.jars} do. Make {-(-question.jars // load.jars)} runs, or use a larger canner."
-        )
+    refuse_load(question)
     if question.hold_s is not None and not 60.0 <= question.hold_s <= 24 * 3600.0:
         raise Unusable(
             f"A hold of {written_duration(question.hold_s)} cannot be meant; it counts from the "
@@ -119,7 +78,7 @@ def warnings_of(
     question: SterilizeQuestion, filled: FilledJar, hold_s: float, longest_s: float
 ) -> list[str]:
     """What is unusual about a run: each a sentence for the grower."""
-    said = []
+    said = warnings_of_load(question)
     if hold_s > longest_s + 1.0:
         said.append(
             f"A hold of {written_duration(hold_s)} may boil the canner dry: the water that fits is "
@@ -136,12 +95,18 @@ def warnings_of(
         said.append(
             f"Weights come as 5, 10 and 15 lb; {pounds:.1f} psi can only be held on a dial."
         )
-    if question.jar.nominal_volume_m3 > 1.6e-3:
+    if question.bag is None and max(each.jar.nominal_volume_m3 for each in question.kinds) > 1.6e-3:
         said.append(
             "Jars of half a gallon are outside every tested process, even for food: their middle "
             "takes about 1.6 times as long as a quart's."
         )
     return said
+
+
+def _smaller(question: SterilizeQuestion) -> str:
+    if question.bag is None:
+        return "use a smaller jar"
+    return "use a smaller bag" if question.is_lying else "lay the bags down, or use smaller ones"
 
 
 def advice_of(
@@ -153,7 +118,7 @@ def advice_of(
         said.append(
             f"No hold whose water fits under the rack (at most {written_duration(longest_s)}) "
             f"brings the chance of a survivor down to {100 * question.target:g}%. More minutes are "
-            "not the answer: dry the grain until it pours, or use a smaller jar."
+            f"not the answer: dry the grain until it pours, or {_smaller(question)}."
         )
     if question.pinned is None and question.grain_state == "unknown":
         said.append(
@@ -161,3 +126,6 @@ def advice_of(
             "run some through your fingers and say so with --grain-state."
         )
     return tuple(said)
+
+
+__all__ = ["advice_of", "assumed_canner", "refuse_what_cannot_be", "warnings_of"]

@@ -8,13 +8,13 @@ import click
 
 from spawnwright.cli import answer
 from spawnwright.cli.options import (
-    FillOption,
     Listed,
     Plain,
     Quantity,
     Share,
     outside_air_options,
 )
+from spawnwright.cli.sterilize_load import load_from, load_options
 
 if TYPE_CHECKING:
     from spawnwright.records.sterilizing import PinnedTransport, SterilizeQuestion
@@ -40,14 +40,7 @@ class StartOption(click.ParamType[Any]):
     example="sterilize --jar quart --fill 70% --jars 7 --grain rye --grain-state pours "
     '--start "20 C" --gauge "15 psi" --elevation "450 m"',
 )
-@click.option("--jar", type=Listed("jars"), required=True, help="As in `./run jars`.")
-@click.option(
-    "--fill",
-    type=FillOption(),
-    required=True,
-    help='Share of the jar\'s nominal volume, or "3 cm below the rim", or grams of wet grain.',
-)
-@click.option("--jars", type=click.IntRange(1, 1000), required=True, help="In this load.")
+@load_options
 @click.option("--grain", type=Listed("grains"), required=True, help="As in `./run grains`.")
 @click.option(
     "--moisture",
@@ -192,16 +185,15 @@ def command(curve: bool, explain: bool, **asked: Any) -> answer.Answer:
 
 def _question(asked: dict[str, Any]) -> SterilizeQuestion:
     from spawnwright.actions.steam import outside_air
-    from spawnwright.actions.sterilize_checks import assumed_canner
+    from spawnwright.actions.sterilize_load import assumed_canner
     from spawnwright.records.sterilizing import SterilizeQuestion
 
+    load = load_from(asked)
     ambient, given = outside_air(asked["elevation"], asked["ambient"], asked["boils_at"])
     return SterilizeQuestion(
-        jar=asked["jar"],
-        fill=asked["fill"],
-        jars=asked["jars"],
+        **load,
         grain=asked["grain"],
-        canner=asked["canner"] or assumed_canner(asked["jar"], asked["jars"]),
+        canner=asked["canner"] or assumed_canner(**load),
         gauge_pa=asked["gauge"],
         ambient_pa=ambient,
         is_ambient_measured=given != "elevation",

@@ -9,7 +9,7 @@ from spawnwright.cli.answer import Answer
 from spawnwright.records.band import Band
 
 if TYPE_CHECKING:
-    from spawnwright.actions.sterilize_answer import HoldPoint, SterilizeAnswer
+    from spawnwright.actions.sterilize_answer import HoldPoint, KindAnswer, SterilizeAnswer
     from spawnwright.records.sterilizing import SterilizeQuestion
 
 
@@ -57,6 +57,8 @@ def values_of(question: SterilizeQuestion, found: SterilizeAnswer) -> dict[str, 
         "canner": question.canner.key,
         "grain_kg_per_jar": found.grain_kg_per_jar,
         "dry_grain_kg_per_jar": found.dry_grain_kg_per_jar,
+        "kinds": [_kind(each) for each in found.kinds],
+        "slowest_kind": found.slowest,
         "advice": found.advice,
         "warnings": found.warnings,
         "cautions": found.cautions,
@@ -72,17 +74,33 @@ def _point(point: HoldPoint) -> dict[str, Any]:
     }
 
 
+def _kind(each: KindAnswer) -> dict[str, Any]:
+    return {
+        "jar": each.kind.jar.key,
+        "jars": each.kind.jars,
+        "fill_share": each.share,
+        "grain_kg_per_jar": each.grain_kg_per_jar,
+        "recommended_hold_min": (
+            None if each.recommended_hold_s is None else each.recommended_hold_s / 60
+        ),
+        "core_temperature_at_steam_off_c": each.core_at_steam_off_c,
+        "f0_total_min": each.f0_total_min,
+        "coldest_f0_total_min": each.coldest_f0_total_min,
+        "chance_of_survivor": each.chance_of_survivor,
+    }
+
+
 def page_of(
     page: Answer, question: SterilizeQuestion, found: SterilizeAnswer, *, is_canner_assumed: bool
 ) -> Answer:
     """The answer as a grower reads it."""
-    jars = f"{question.jars} {question.jar.key} jar{'s' if question.jars > 1 else ''}"
     page.rows(
         *_heat_rows(found),
         *_run_rows(question, found),
-        title=f"{jars} of {question.grain.key}, {units.written_mass(found.grain_kg_per_jar)} wet "
-        f"each, in the canner {question.canner.key}",
+        title=_title(question, found),
     )
+    if len(found.kinds) > 1:
+        _kinds(page, found)
     _curve(page, question, found)
     if is_canner_assumed:
         page.text(
@@ -93,6 +111,41 @@ def page_of(
         page.text(each)
     _width(page, found)
     return page.text("\n".join(found.cautions), title="Before you light the burner")
+
+
+def _title(question: SterilizeQuestion, found: SterilizeAnswer) -> str:
+    each = [
+        f"{one.kind.jars} {one.kind.jar.key} jar{'s' if one.kind.jars > 1 else ''}, "
+        f"{units.written_mass(one.grain_kg_per_jar)} wet each"
+        for one in found.kinds
+    ]
+    if question.bag is not None:
+        way = "lying" if question.is_lying else "standing"
+        bags = f"{question.jars} bag{'s' if question.jars > 1 else ''}"
+        each = [f"{bags} of {units.written_mass(found.grain_kg_per_jar)} wet, {way}"]
+    grain = question.grain.key if question.grain is not None else ""
+    return f"{grain}: {' and '.join(each)}, in the canner {question.canner.key}"
+
+
+def _kinds(page: Answer, found: SterilizeAnswer) -> None:
+    """Each kind of jar in the load, and which one the rest of the page is about."""
+    worst = found.kinds[found.slowest].kind.jar.key
+    page.table(
+        ["jars", "fill", "coldest F0, min", "likely from", "to", "chance", "alone needs"],
+        [[f"{each.kind.jars} {each.kind.jar.key}", f"{100 * each.share:.0f} %",
+          _number(each.coldest_f0_total_min.likely, None),
+          _number(each.coldest_f0_total_min.low, None),
+          _number(each.coldest_f0_total_min.high, None),
+          _percent(each.chance_of_survivor),
+          "no hold that fits" if each.recommended_hold_s is None
+          else units.written_duration(each.recommended_hold_s)]
+         for each in found.kinds],
+        title="Each kind of jar in this load",
+    )  # fmt: skip
+    page.text(
+        f"The hold is that of the slowest kind, and all else on this page is about it: {worst}. "
+        "All jars draw heat, so come-up and water are those of the whole load."
+    )
 
 
 def _heat_rows(found: SterilizeAnswer) -> list[tuple[str, str, str]]:
@@ -113,17 +166,20 @@ def _run_rows(question: SterilizeQuestion, found: SterilizeAnswer) -> list[tuple
     if question.profile == "step":
         return [("come-up", "0 min", "a step: full steam at once, no cooling")]
     way = f"core at {found.handling_c:.0f} °C"
-    return [
+    rack = "" if question.bag is None else ", the rack above it"
+    rows = [
         ("burner on to the jet", _band(found.to_jet_s.times(1 / 60), "min"), "then vent 10 min"),
         ("burner on to pressure", _band(found.come_up_s.times(1 / 60), "min"), "come-up"),
         ("water to put in", _band(found.water_needed_kg, "L"),
-         f"{100 * found.water_depth_m:.0f} cm deep at most; {found.water_room_kg:.1f} L fits"),
+         f"{100 * found.water_depth_m:.0f} cm deep at most{rack}; "
+         f"{found.water_room_kg:.1f} L fits"),
         ("water that boils off", _band(found.water_lost_kg, "L"), "half a liter stays in"),
         ("gas or electricity", _band(found.energy_j.times(1 / 3.6e6), "kWh"), "up to steam off"),
         ("pressure falls to zero", _band(found.to_zero_s.times(1 / 60), "min"), "after steam off"),
         ("cool, shut overnight", _band(found.overnight_s.times(1 / 3600), "h"), way),
         ("cool, opened warm", _band(found.opened_warm_s.times(1 / 3600), "h"), way),
     ]  # fmt: skip
+    return rows if question.bag is None else rows[:-1]  # bags stay in until all is cool
 
 
 def _hold_note(found: SterilizeAnswer) -> str:
@@ -156,8 +212,9 @@ def _curve(page: Answer, question: SterilizeQuestion, found: SterilizeAnswer) ->
     state = question.grain_state if question.pinned is None else question.pinned.kind
     title = f"Minutes of hold against the chance of a survivor, grain: {state}"
     page.table(["hold, min", "chance", "F0 at worst", "F0 likely", ""], rows, title=title)
+    size = f"{question.bag.grain_kg:g} kg of grain" if question.bag is not None else "this size"
     page.text(
-        f"Customary for this size at 15 psi: {_range(low, high)} min (common practice, no source)."
+        f"Customary for {size} at 15 psi: {_range(low, high)} min (common practice, no source)."
     )
     if found.hold_by_state_s:
         said = ", ".join(

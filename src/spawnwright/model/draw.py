@@ -6,6 +6,7 @@ burner must bring; the temperatures in a jar come from those. Checks: docs/model
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import pi
 from typing import Any, Protocol
@@ -49,7 +50,8 @@ class FixedDiffusivity:
 class Draw:
     """How the grain of all jars draws heat: a sum of modes, each following the vessel.
 
-    `rate_m2` times the diffusivity is a mode's rate [1/s]; `weight` its share of the mean.
+    `rate_m2` times the diffusivity is a mode's rate [1/s]; `weight` its share of the mean, shape
+    (modes,), or (scenarios, modes) for a load of several kinds.
     """
 
     capacity_j_k: Floats
@@ -57,12 +59,23 @@ class Draw:
     weight: Floats
     diffusivity_m2_s: Diffusivity
 
+    @property
+    def modes(self) -> int:
+        """How many there are [-]."""
+        return int(self.rate_m2.shape[1])
+
+    def mean(self, modes: Floats) -> Floats:
+        """Mean over the load, (scenarios,), of something by mode, (scenarios, modes)."""
+        if self.weight.ndim == 1:
+            return np.asarray(modes @ self.weight)
+        return np.asarray(np.einsum("sm,sm->s", modes, self.weight))
+
     def rows(self, chosen: Rows) -> Draw:
         """The draw of some of the scenarios."""
         return Draw(
             self.capacity_j_k[chosen],
             self.rate_m2[chosen],
-            self.weight,
+            self.weight if self.weight.ndim == 1 else self.weight[chosen],
             self.diffusivity_m2_s.rows(chosen),
         )
 
@@ -107,6 +120,55 @@ def draw_of_jars(
     weight = ((4 / _RADIAL_ROOTS**2)[:, None] * (2 / _AXIAL_ROOTS**2)[None, :]).ravel()
     weight[-1] += 1.0 - weight.sum()
     return Draw(capacity_j_k, rate, weight, diffusivity_m2_s)
+
+
+def draw_together(draws: Sequence[Draw]) -> Draw:
+    """How jars of several kinds draw heat from one vessel, all filled with the same.
+
+    Parameters
+    ----------
+    draws : sequence of Draw
+        One for each kind [-].
+
+    Returns
+    -------
+    Draw
+        The modes of all, each weighted by its kind's share of the heat capacity [-].
+
+    Notes
+    -----
+    A diffusivity that follows the state is taken at the mean of the whole load: small jars among
+    large ones draw a little too slowly, large ones too fast.
+    """
+    if len(draws) == 1:
+        return draws[0]
+    capacity = np.sum([each.capacity_j_k for each in draws], axis=0)
+    weights = [each.weight * (each.capacity_j_k / capacity)[:, None] for each in draws]
+    return Draw(
+        capacity,
+        np.hstack([each.rate_m2 for each in draws]),
+        np.hstack(weights),
+        draws[0].diffusivity_m2_s,
+    )
+
+
+def draw_of_well_mixed(capacity_j_k: Floats, rate_s: Floats) -> Draw:
+    """How jars of a liquid draw heat: one temperature each, behind the vessel's.
+
+    Parameters
+    ----------
+    capacity_j_k : array
+        Heat capacity of all jars, shape (scenarios,) [J/K].
+    rate_s : array
+        Film times area over the heat capacity of one jar [1/s].
+
+    Returns
+    -------
+    Draw
+        One mode [-].
+    """
+    whole = FixedDiffusivity(np.ones_like(rate_s))
+    return Draw(capacity_j_k, rate_s[:, None], np.ones(1), whole)
 
 
 def advance_modes(

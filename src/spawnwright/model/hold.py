@@ -26,8 +26,9 @@ _CUSTOMARY_MIN = (
     Constant(60.0, "min", source=COMMON, where="pint at 15 psi, from"),
     Constant(90.0, "min", source=COMMON, where="pint at 15 psi, to; quart at 15 psi"),
     Constant(120.0, "min", source=COMMON, where="half-gallon at 15 psi, from"),
-    Constant(150.0, "min", source=COMMON, where="half-gallon at 15 psi, to; bag of 2 to 3 kg"),
+    Constant(150.0, "min", source=COMMON, where="half-gallon at 15 psi, to"),
 )
+_CUSTOMARY_BAG_MIN = Constant(150.0, "min", source=COMMON, where="bag of 2 to 3 kg at 15 psi")
 _PAIRINGS = 16  # spore draws that each scenario of the heat is paired with
 
 
@@ -170,3 +171,8 @@ def customary_hold_s(nominal_volume_m3: float) -> tuple[float, float]:
     if nominal_volume_m3 <= _LARGEST_QUART_M3:
         return quart, quart
     return half_gallon, longest
+
+
+def customary_bag_hold_s() -> tuple[float, float]:
+    """What the trade does with a bag of 2 to 3 kg at 15 psi: from, to, both 150 min [s]."""
+    return 60.0 * _CUSTOMARY_BAG_MIN, 60.0 * _CUSTOMARY_BAG_MIN

@@ -30,7 +30,7 @@ ENCLOSING_RATIO = Coefficients(
 )  # fmt: skip
 
 
-def water_depth_m(canner: Canner, jar: Jar, jars: int, water_kg: float) -> float:
+def water_depth_m(canner: Canner, jar: Jar, jars: float, water_kg: float) -> float:
     """How deep water stands in a loaded canner.
 
     Parameters
@@ -39,8 +39,9 @@ def water_depth_m(canner: Canner, jar: Jar, jars: int, water_kg: float) -> float
         Its diameter and rack are used [-].
     jar : Jar
         What stands on the rack [-].
-    jars : int
-        How many of them, in one layer [-].
+    jars : float
+        How many of them, in one layer; others count by their area; none for bags, whose rack
+        stands above the water [-].
     water_kg : float
         Water in the canner, 0 or more [kg].
 

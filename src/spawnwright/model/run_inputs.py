@@ -5,10 +5,11 @@ Spreads are 5th and 95th percentile. `WORDS` says each in the grower's words.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from math import log10
 
-from spawnwright.model.scenarios import Input
+from spawnwright.model.scenarios import Floats, Input
 from spawnwright.model.survival import spore_inputs
 from spawnwright.model.transport import TEXTURE, transport_inputs
 from spawnwright.model.vessel import LOSS_W_M2_K
@@ -25,6 +26,14 @@ FILM_W_M2_K = Estimate(
 TOP_FILM_W_M2_K = Estimate(
     5.0, "W/(m² K)", low=3.0, high=15.0, source=JUDGMENT, where="gas under a lid with a filter"
 )
+BAG_FILM_W_M2_K = Estimate(
+    400.0, "W/(m² K)", low=150.0, high=1500.0, source=JUDGMENT,
+    where="steam at 300 to 5000 behind 0.1 mm of plastic that wrinkles and traps some gas",
+)  # fmt: skip
+BAG_TOP_W_M2_K = Estimate(
+    20.0, "W/(m² K)", low=5.0, high=150.0, source=JUDGMENT,
+    where="folds, filter and gas above the grain of a standing bag",
+)  # fmt: skip
 AIR_RETAINED = Estimate(
     0.01, "-", low=0.003, high=0.03, source=JUDGMENT, where="share of air left after 10 min of jet"
 )
@@ -78,6 +87,7 @@ SPARE_W = {
         60.0, "W", low=15.0, high=200.0, source=JUDGMENT, where="a dial: only seals and cock leak"
     ),
 }
+RADIUS = "inner_radius_m"
 
 WORDS = {
     "transport": "whether steam can move between the kernels",
@@ -106,6 +116,32 @@ WORDS = {
 }
 
 
+_BAG_WORDS = {
+    "inner_radius_m": "how thick the bag stands or lies",
+    "film_w_m2_k": "how well steam heats the bag",
+    "top_film_w_m2_k": "how much heat enters from above",
+}
+
+
+def words(question: SterilizeQuestion, name: str) -> str:
+    """An input in the grower's words, for what is in this canner."""
+    if question.bag is not None and name in _BAG_WORDS:
+        return _BAG_WORDS[name]
+    is_other = name.startswith(f"{RADIUS}_")
+    return "the inner width of the other jars" if is_other else WORDS[name]
+
+
+def radius_name(place: int) -> str:
+    """Name of the radius of a load's kind: `inner_radius_m`, `inner_radius_m_2` and so on."""
+    return RADIUS if place == 0 else f"{RADIUS}_{place + 1}"
+
+
+def turned(draws: Mapping[str, Floats], place: int) -> dict[str, Floats]:
+    """Draws for `SterilizeQuestion.turned`: the radii of two kinds change places."""
+    first, other = radius_name(0), radius_name(place)
+    return {**draws, first: draws[other], other: draws[first]}
+
+
 def run_inputs(question: SterilizeQuestion) -> list[Input]:
     """All uncertain inputs of a run; a pinned transport holds every one at its central value.
 
@@ -126,15 +162,44 @@ def run_inputs(question: SterilizeQuestion) -> list[Input]:
     """
     if question.pinned is not None:
         return _pinned(question)
-    canner = question.canner
     return [
         *transport_inputs(question.grain_state),
         _moisture(question),
-        Input.of("wet_void", question.grain.wet_void, narrow_with="weigh one filled jar"),
-        Input.of("inner_radius_m", question.jar.inner_radius_m, narrow_with=(
-            "measure your jar: water to the brim on the scale, a string round it, its height")),
-        Input.of("film_w_m2_k", FILM_W_M2_K, "lognormal", narrow_with="vent ten minutes, full jet"),
-        Input.of("top_film_w_m2_k", TOP_FILM_W_M2_K, "lognormal"),
+        Input.of("wet_void", question.kernels.wet_void, narrow_with="weigh one filled jar"),
+        *_radii(question),
+        *_films(question),
+        *_canner_inputs(question),
+        *_spores(question),
+    ]
+
+
+def _radii(question: SterilizeQuestion) -> list[Input]:
+    """The inner radius of each kind of jar in the load."""
+    narrow = (
+        "measure your jar: water to the brim on the scale, a string round it, its height"
+        if question.bag is None
+        else "measure your bag with its grain in it: width and height as it stands, or how thick "
+        "it lies"
+    )
+    return [
+        Input.of(radius_name(place), kind.jar.inner_radius_m, narrow_with=narrow)
+        for place, kind in enumerate(question.kinds)
+    ]
+
+
+def _films(question: SterilizeQuestion) -> list[Input]:
+    side, top = FILM_W_M2_K, TOP_FILM_W_M2_K
+    if question.bag is not None:
+        side, top = BAG_FILM_W_M2_K, BAG_FILM_W_M2_K if question.is_lying else BAG_TOP_W_M2_K
+    return [
+        Input.of("film_w_m2_k", side, "lognormal", narrow_with="vent ten minutes, full jet"),
+        Input.of("top_film_w_m2_k", top, "lognormal"),
+    ]
+
+
+def _canner_inputs(question: SterilizeQuestion) -> list[Input]:
+    canner = question.canner
+    return [
         _start(question),
         _gauge_error(question),
         Input.of(
@@ -151,7 +216,6 @@ def run_inputs(question: SterilizeQuestion) -> list[Input]:
         Input.of("water_m3", canner.water_m3, narrow_with="measure the water you put in"),
         Input.of("spare_w", SPARE_W[canner.gauge], "lognormal",
                  narrow_with="measure the water before and after a run"),
-        *_spores(question),
     ]  # fmt: skip
 
 
@@ -234,4 +298,4 @@ def _pinned(question: SterilizeQuestion) -> list[Input]:
     return held
 
 
-__all__ = ["TEXTURE", "WORDS", "run_inputs"]
+__all__ = ["TEXTURE", "WORDS", "radius_name", "run_inputs", "turned", "words"]

@@ -234,12 +234,12 @@ def free_fall_c(
 def _modes_at(every: Runs, time_s: Floats, vessel_c: Floats, at_s: float) -> Floats:
     """State of the jars' modes at an instant, along the vessel's curve."""
     draw = every.draw
-    modes = np.repeat(every.vessel.start_c[:, None], len(draw.weight), axis=1)
+    modes = np.repeat(every.vessel.start_c[:, None], draw.modes, axis=1)
     end = int(np.searchsorted(time_s, at_s, side="right"))
     for place in range(1, end):
         before, after = vessel_c[:, place - 1], vessel_c[:, place]
         step = np.full_like(before, time_s[place] - time_s[place - 1])
-        mean = modes @ draw.weight
+        mean = draw.mean(modes)
         rate = draw.rate_m2 * draw.diffusivity_m2_s((before + after) / 2, mean)[:, None]
         modes = advance_modes(modes, rate, step, before, after)
     return modes

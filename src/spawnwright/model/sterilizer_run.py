@@ -14,8 +14,15 @@ from typing import Any
 import numpy as np
 
 from spawnwright.model.bed import Bed
-from spawnwright.model.draw import Draw, FixedDiffusivity, Rows, draw_of_jars
+from spawnwright.model.draw import (
+    Draw,
+    FixedDiffusivity,
+    Rows,
+    draw_of_jars,
+    draw_together,
+)
 from spawnwright.model.properties import specific_heat_j_kg_k
+from spawnwright.model.run_inputs import radius_name
 from spawnwright.model.scenarios import Floats
 from spawnwright.model.steam import (
     saturation_pressure_pa,
@@ -26,7 +33,7 @@ from spawnwright.model.swelling import wet_bulk_density_kg_m3
 from spawnwright.model.transport import CONDUCTION, pore_factor
 from spawnwright.model.vessel import GLASS_J_KG_K, Vessel, outer_area_m2
 from spawnwright.model.wet_conductivity import HIGHEST_W_MK, vapor_conductivity_w_mk
-from spawnwright.records.sterilizing import SterilizeQuestion
+from spawnwright.records.sterilizing import Jars, SterilizeQuestion
 from spawnwright.sources import JUDGMENT, Constant
 
 CAPACITY_AT_C = Constant(
@@ -100,47 +107,41 @@ def runs(question: SterilizeQuestion, draws: Mapping[str, Floats]) -> Runs:
     Notes
     -----
     Heat capacity of the bed: wet bulk density × specific heat at 60 °C; never the density of
-    kernel substance. A burner that could not hold the pressure is taken as one that just can,
-    unless it is the grower's own: then the balance refuses it.
+    kernel substance. The bed is that of the kind named first; vessel and draw are the whole load's.
     """
     density = np.asarray(
-        wet_bulk_density_kg_m3(question.grain, draws["moisture"], draws["wet_void"])
+        wet_bulk_density_kg_m3(question.kernels, draws["moisture"], draws["wet_void"])
     )
     specific_heat = np.asarray(
-        specific_heat_j_kg_k(question.grain, draws["moisture"], float(CAPACITY_AT_C))
+        specific_heat_j_kg_k(question.kernels, draws["moisture"], float(CAPACITY_AT_C))
     )
-    depth = bed_depth_m(question, draws["inner_radius_m"], density)
-    grain = density * np.pi * draws["inner_radius_m"] ** 2 * depth
     capacity = density * specific_heat
-    bed = Bed(
-        draws["inner_radius_m"], depth, draws["film_w_m2_k"], draws["film_w_m2_k"],
-        draws["top_film_w_m2_k"], capacity,
-    )  # fmt: skip
     is_conduction = draws["transport"] == CONDUCTION
-    pore = pore_factor(draws)
-    vessel = _vessel(question, draws)
     ambient = question.ambient_pa + draws["weather_pa"]
-    diffusivity = BedDiffusivity(
-        is_conduction,
-        draws["diffusivity_m2_s"],
-        draws["dry_conductivity_w_mk"],
-        pore,
-        capacity,
-        ambient,
-    )
-    conductivity = np.where(
-        is_conduction, draws["diffusivity_m2_s"] * capacity, draws["dry_conductivity_w_mk"]
-    )
+    creeping, resting = draws["diffusivity_m2_s"], draws["dry_conductivity_w_mk"]
+    pore = pore_factor(draws)
+    drawing = BedDiffusivity(is_conduction, creeping, resting, pore, capacity, ambient)
+    conductivity = np.where(is_conduction, creeping * capacity, resting)
+    film_m = conductivity / draws["film_w_m2_k"]
+    beds, own_draws = [], []
+    for place, kind in enumerate(question.kinds):
+        radius = draws[radius_name(place)]
+        depth = bed_depth_m(kind, radius, density)
+        beds.append((radius, depth))
+        # A slab that is heated from both faces draws like half of it from one.
+        heated = depth / 2 if question.is_lying else depth
+        grain = kind.jars * density * np.pi * radius**2 * depth
+        own_draws.append(draw_of_jars(grain * specific_heat, radius, heated, film_m, drawing))
+    radius, depth = beds[0]
+    film, top = draws["film_w_m2_k"], draws["top_film_w_m2_k"]
+    grain = density * np.pi * radius**2 * depth
     return Runs(
-        vessel=vessel,
-        draw=draw_of_jars(
-            question.jars * grain * specific_heat, draws["inner_radius_m"], depth,
-            conductivity / draws["film_w_m2_k"], diffusivity,
-        ),
-        bed=bed,
+        vessel=vessel_of(question, draws),
+        draw=draw_together(own_draws),
+        bed=Bed(radius, depth, film, film, top, capacity),
         is_conduction=np.asarray(is_conduction),
-        diffusivity_m2_s=draws["diffusivity_m2_s"],
-        dry_conductivity_w_mk=draws["dry_conductivity_w_mk"],
+        diffusivity_m2_s=creeping,
+        dry_conductivity_w_mk=resting,
         pore_factor=pore,
         ambient_pa=ambient,
         grain_kg=grain,
@@ -148,15 +149,15 @@ def runs(question: SterilizeQuestion, draws: Mapping[str, Floats]) -> Runs:
         spores_log10_per_g=draws["spore_log10_per_g"],
         spore_d_min=draws["spore_d_min"],
         spore_z_c=draws["spore_z_c"],
-    )  # fmt: skip
+    )
 
 
-def bed_depth_m(question: SterilizeQuestion, radius_m: Floats, density_kg_m3: Floats) -> Floats:
+def bed_depth_m(kind: Jars, radius_m: Floats, density_kg_m3: Floats) -> Floats:
     """Depth of the grain in a jar, as its fill was said.
 
     Parameters
     ----------
-    question : SterilizeQuestion
+    kind : Jars
         Jar and fill [-].
     radius_m : array
         Inner radius [m].
@@ -172,7 +173,7 @@ def bed_depth_m(question: SterilizeQuestion, radius_m: Floats, density_kg_m3: Fl
     -----
     A share is of the nominal volume; grams take the more room the looser they lie.
     """
-    area, fill, jar = np.pi * radius_m**2, question.fill, question.jar
+    area, fill, jar = np.pi * radius_m**2, kind.fill, kind.jar
     if fill.kind == "below rim":
         return np.asarray(jar.inside_height_m - fill.value + 0.0 * area)
     if fill.kind == "mass":
@@ -180,7 +181,26 @@ def bed_depth_m(question: SterilizeQuestion, radius_m: Floats, density_kg_m3: Fl
     return np.asarray(fill.value * jar.nominal_volume_m3 / area)
 
 
-def _vessel(question: SterilizeQuestion, draws: Mapping[str, Floats]) -> Vessel:
+def vessel_of(question: SterilizeQuestion, draws: Mapping[str, Floats]) -> Vessel:
+    """The canner of each scenario with its water and the glass of all jars, from draws.
+
+    Parameters
+    ----------
+    question : SterilizeQuestion
+        What is known [-].
+    draws : mapping
+        As in `runs` [-].
+
+    Returns
+    -------
+    Vessel
+        One row a scenario [-].
+
+    Notes
+    -----
+    A burner that could not hold the pressure is taken as one that just can, unless it is the
+    grower's own: then the balance refuses it.
+    """
     canner = question.canner
     ambient = question.ambient_pa + draws["weather_pa"]
     boil = np.asarray(saturation_temperature_c(ambient))
@@ -198,7 +218,7 @@ def _vessel(question: SterilizeQuestion, draws: Mapping[str, Floats]) -> Vessel:
     return Vessel(
         metal_and_glass_j_k=(
             draws["metal_kg"] * canner.specific_heat_j_kg_k
-            + question.jars * question.jar.glass_mass_kg * GLASS_J_KG_K
+            + sum(kind.jars * kind.jar.glass_mass_kg for kind in question.kinds) * GLASS_J_KG_K
         ),
         water_kg=draws["water_m3"] * WATER_KG_M3,
         loss_w_k=loss,

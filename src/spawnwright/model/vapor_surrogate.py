@@ -44,6 +44,7 @@ class HowFine(NamedTuple):
 
 
 FINE, COARSE = HowFine((12, 16), 60.0, 99), HowFine((6, 8), 180.0, 4)
+FOR_BAGS = HowFine((8, 12), 120.0, 4)  # larger, so that the front is steeper on the same grid
 
 
 @dataclass(frozen=True)
@@ -177,7 +178,8 @@ def vapor_surrogate(
     every = runs(question, design)
     begun = beginning(question, every)
     history = vessel_history(question, every, begun, hold_s)
-    table = by_vapor(question, every, history, COARSE)
+    how = COARSE if question.bag is None else FOR_BAGS
+    table = by_vapor(question, every, history, how)
     lag = np.log(np.maximum(every.vessel.hold_c[:, None] - table.core_off_c, _LEAST_LAG_K))
     lethality = (
         table.f0_off_min, table.f0_total_min, table.coldest_total_min, table.coldest_own_z_min,

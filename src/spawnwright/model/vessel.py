@@ -154,7 +154,7 @@ class _Tally:
     def __init__(self, vessel: Vessel, draw: Draw) -> None:
         self.vessel, self.draw = vessel, draw
         self.water_kg = vessel.water_kg.copy()
-        self.modes = np.repeat(vessel.start_c[:, None], len(draw.weight), axis=1)
+        self.modes = np.repeat(vessel.start_c[:, None], draw.modes, axis=1)
         self.times = [np.zeros_like(vessel.start_c)]
         self.temperatures = [vessel.start_c]
         self.lost_j = np.zeros_like(vessel.start_c)
@@ -174,9 +174,9 @@ class _Tally:
         loss_w = self.vessel.loss_w_k * (boil - self.vessel.room_c)
         latent = latent_heat_j_kg(boil)
         for _ in range(steps):
-            mean = self.modes @ self.draw.weight
+            mean = self.draw.mean(self.modes)
             self._keep(step, boil, loss_w)
-            drawn = self.draw.capacity_j_k * (self.modes @ self.draw.weight - mean)
+            drawn = self.draw.capacity_j_k * (self.draw.mean(self.modes) - mean)
             left_over = (self.vessel.power_w - loss_w) * step - drawn
             self.water_kg = self.water_kg - np.maximum(left_over, 0.0) / latent
 
@@ -189,7 +189,7 @@ class _Tally:
         """
         rate = self._rates(before, rise)
         lag = before[:, None] - self.modes
-        full = self.draw.capacity_j_k * ((lag + rise[:, None]) @ self.draw.weight)
+        full = self.draw.capacity_j_k * self.draw.mean(lag + rise[:, None])
         time = (heat_j + np.maximum(full, 0.0)) / power_w
         for _ in range(5):
             decay = rate * time[:, None]
@@ -198,16 +198,12 @@ class _Tally:
             slope = lag * rate * (1 - gone) + rise[:, None] * (
                 (gone - decay * (1 - gone)) / (decay * time[:, None])
             )
-            remainder = (
-                power_w * time - heat_j - self.draw.capacity_j_k * (taken @ self.draw.weight)
-            )
-            time = time - remainder / (
-                power_w - self.draw.capacity_j_k * (slope @ self.draw.weight)
-            )
+            remainder = power_w * time - heat_j - self.draw.capacity_j_k * self.draw.mean(taken)
+            time = time - remainder / (power_w - self.draw.capacity_j_k * self.draw.mean(slope))
         return time
 
     def _rates(self, before: Floats, rise: Floats) -> Floats:
-        mean = self.modes @ self.draw.weight
+        mean = self.draw.mean(self.modes)
         diffusivity = self.draw.diffusivity_m2_s(before + rise / 2, mean)
         return np.asarray(self.draw.rate_m2 * diffusivity[:, None])
 
@@ -260,10 +256,10 @@ def hold(vessel: Vessel, draw: Draw, modes_c: Floats, time_s: Floats) -> Holding
     states, boiled, heat = [modes_c], [np.zeros_like(loss_w)], [np.zeros_like(loss_w)]
     for length in np.diff(np.asarray(time_s)):
         step = np.full_like(loss_w, length)
-        mean = states[-1] @ draw.weight
+        mean = draw.mean(states[-1])
         rate = draw.rate_m2 * draw.diffusivity_m2_s(vessel.hold_c, mean)[:, None]
         after = advance_modes(states[-1], rate, step, vessel.hold_c, vessel.hold_c)
-        drawn = draw.capacity_j_k * (after @ draw.weight - mean)
+        drawn = draw.capacity_j_k * (draw.mean(after) - mean)
         spare = np.clip(
             vessel.power_w * length - loss_w * length - drawn, 0.0, vessel.spare_w * length
         )
@@ -305,11 +301,11 @@ def cool_down(
     modes, temperatures = modes_c, [vessel.hold_c]
     for length in np.diff(np.asarray(time_s)):
         step = np.full_like(capacity, length)
-        before, mean = temperatures[-1], modes @ draw.weight
+        before, mean = temperatures[-1], draw.mean(modes)
         rate = draw.rate_m2 * draw.diffusivity_m2_s(before, mean)[:, None]
         kept, followed = mode_response(rate, step)
-        at_rest = draw.capacity_j_k * (((before[:, None] - modes) * (1 - kept)) @ draw.weight)
-        per_kelvin = draw.capacity_j_k * (followed @ draw.weight)
+        at_rest = draw.capacity_j_k * draw.mean((before[:, None] - modes) * (1 - kept))
+        per_kelvin = draw.capacity_j_k * draw.mean(followed)
         loss = vessel.loss_w_k * length
         fall = (-loss * (before - vessel.room_c) - at_rest) / (capacity + per_kelvin + loss / 2)
         after = before + fall

@@ -79,7 +79,7 @@ def beginning(question: SterilizeQuestion, runs: Runs) -> Beginning:
     """
     nothing = np.zeros_like(runs.vessel.start_c)
     if question.profile == "step":
-        start = np.repeat(runs.vessel.start_c[:, None], len(runs.draw.weight), axis=1)
+        start = np.repeat(runs.vessel.start_c[:, None], runs.draw.modes, axis=1)
         return Beginning(None, nothing, nothing, nothing, nothing, start)
     heating = heat_up(runs.vessel, runs.draw)
     to_jet, come_up = heating.to_jet_s, heating.come_up_s

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
+from spawnwright.errors import Contradiction
+from spawnwright.records.bag import Bag
 from spawnwright.records.canner import Canner
 from spawnwright.records.fill import Fill
 from spawnwright.records.grain import Grain
@@ -13,6 +15,7 @@ from spawnwright.records.jar import Jar
 GrainState = Literal["pours", "sticks", "smears", "unknown"]
 Start = Literal["cold", "warm", "hot-packed"]
 Hob = Literal["gas", "electric", "induction", "unknown"]
+Contents = Literal["grain", "liquid-culture", "agar"]
 
 
 @dataclass(frozen=True)
@@ -26,6 +29,15 @@ class PinnedTransport:
 
 
 @dataclass(frozen=True)
+class Jars:
+    """Jars of one kind, filled alike."""
+
+    jars: int
+    jar: Jar
+    fill: Fill
+
+
+@dataclass(frozen=True)
 class SterilizeQuestion:
     """Jars, grain, canner, burner and place; what is not said is uncertain.
 
@@ -36,7 +48,8 @@ class SterilizeQuestion:
     jar: Jar
     fill: Fill
     jars: int
-    grain: Grain
+    grain: Grain | None
+    """None for a liquid."""
     canner: Canner
     gauge_pa: float
     ambient_pa: float
@@ -65,3 +78,34 @@ class SterilizeQuestion:
     effort: Literal["full", "quick"] = "full"
     wants_causes: bool = True
     """Whether to work out which input makes the band wide."""
+    contents: Contents = "grain"
+    also: tuple[Jars, ...] = ()
+    """Other kinds of jars in the same load, with the same grain."""
+    bag: Bag | None = None
+    """The bag that `jar` stands for (`Bag.as_jar`), if it is one."""
+    is_lying: bool = False
+    is_spoiled: bool = False
+    """Spoiled jars, sterilized shut before anybody opens them."""
+
+    @property
+    def kinds(self) -> tuple[Jars, ...]:
+        """All jars of the load, kind by kind, its own first."""
+        return (Jars(self.jars, self.jar, self.fill), *self.also)
+
+    @property
+    def kernels(self) -> Grain:
+        """The grain; raises `Contradiction` if there is none, as in a liquid."""
+        if self.grain is None:
+            raise Contradiction("Which grain is in the jars? Say so with --grain, such as rye.")
+        return self.grain
+
+    def turned(self, place: int) -> SterilizeQuestion:
+        """The same load with another of its kinds named first, the first in that one's place."""
+        if place == 0:
+            return self
+        kinds = list(self.kinds)
+        kinds[0], kinds[place] = kinds[place], kinds[0]
+        first, *others = kinds
+        return replace(
+            self, jars=first.jars, jar=first.jar, fill=first.fill, also=tuple(others)
+        )  # fmt: skip
