@@ -248,6 +248,31 @@ def _backup_before(book: Book, now: datetime) -> Path | None:
 
 
 @dataclass(frozen=True)
+class DailyBackup:
+    """Today's backup if it was made just now; or why it could not be made."""
+
+    path: Path | None = None
+    problem: str = ""
+
+
+def backup_if_due(book: Book, now: datetime) -> DailyBackup:
+    """Make today's backup if there is none yet, after something was entered; old ones go.
+
+    What was entered is kept whether or not the copy succeeds, so a failure is told, not raised.
+    A PostgreSQL book has no file to copy.
+    """
+    from spawnwright.store.book.backup import daily_backup
+
+    if book.path is None:
+        return DailyBackup()
+    try:
+        made = daily_backup(book.path, now)
+    except BadFile as reason:
+        return DailyBackup(problem=str(reason))
+    return DailyBackup(None if made is None else made.path)
+
+
+@dataclass(frozen=True)
 class Restored:
     """That a copy took a book's place, and where the old book is; or why it could not."""
 
@@ -264,7 +289,11 @@ def backup_book(named: str | None, target: Path | None, now: datetime) -> tuple[
     from spawnwright.store.book.backup import copy_book, make_backup
     from spawnwright.store.files import check_writable
 
-    path = _file_named(named, "backup copies a file; keep a PostgreSQL book by `export`")
+    path = _file_named(
+        named,
+        "backup copies a file; a PostgreSQL book is backed up whole by `export FILE.json`, which "
+        "`import` takes into an empty one",
+    )
     with open_named(named):
         if target is None:
             return path, make_backup(path, "asked", now).path
@@ -280,7 +309,11 @@ def restore_book(named: str | None, copy: Path, now: datetime) -> Restored:
     from spawnwright.store.book.backup import make_backup, restore
     from spawnwright.store.book.place import make_folder
 
-    path = _file_named(named, "restore swaps a file; take an export in by `import`")
+    path = _file_named(
+        named,
+        "restore swaps a file; into an empty PostgreSQL book an export is taken by `import "
+        "FILE.json --yes`",
+    )
     if not copy.is_file():
         raise BadFile(f"There is no file {copy} to restore from.")
     try:
@@ -317,7 +350,11 @@ def examine_book(named: str | None, now: datetime, all_records: bool) -> tuple[P
     """Look the book over; gives its path and the findings."""
     from spawnwright.store.book.doctor import examine
 
-    path = _file_named(named, "doctor looks at a file; a PostgreSQL server has tools of its own")
+    path = _file_named(
+        named,
+        "doctor looks at a file; a PostgreSQL server has tools of its own, and `export FILE.json` "
+        "reads every step of the book",
+    )
     return path, examine(path, now, all_records=all_records)
 
 

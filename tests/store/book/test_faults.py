@@ -14,14 +14,14 @@ from pathlib import Path
 import pytest
 from sqlalchemy import text
 
-from spawnwright.errors import BadFile
+from spawnwright.errors import BadFile, Contradiction
 from spawnwright.records.book.steps import Entry
 from spawnwright.store.book import doctor, history
 from spawnwright.store.book.backup import make_backup, problems_of
 from spawnwright.store.book.engine import open_book
 from spawnwright.store.book.journal import keep
 from spawnwright.store.book.migrate import STEPS
-from spawnwright.store.book.place import book_path, warnings_about
+from spawnwright.store.book.place import ServeHold, book_path, warnings_about
 from tests.store.book.entering import START, at, change, enter, fresh, jar, step
 
 ENVIRONMENT = os.environ | {"PYTHONPATH": os.pathsep.join(map(str, (
@@ -86,7 +86,7 @@ def test_a_folder_that_cannot_be_written_to_is_said(tmp_path):
 
 READ_ONLY = """
 import os, sys
-from spawnwright.errors import BadFile
+from spawnwright.errors import BadFile, Contradiction
 from spawnwright.store.book.engine import open_book
 open_book(sys.argv[2]).close()  # all is loaded before it becomes nobody
 if os.getuid() == 0:
@@ -132,6 +132,40 @@ def test_a_damaged_file_is_said_when_the_damage_is_met(folder):
     ]
     assert problem.what in ("integrity", "file")
     assert problems_of(copy) == []
+
+
+SERVING = """
+import sys
+from pathlib import Path
+from spawnwright.store.book.place import ServeHold
+hold = ServeHold(Path(sys.argv[1]), "http://127.0.0.1:8377/")
+print("held", flush=True)
+sys.stdin.read()
+"""
+
+
+def test_the_pages_of_a_book_are_served_by_one_process(folder):
+    """A second one is refused with where they are; commands go on; a kill lets go of it."""
+    path = folder / "book.db"
+    with subprocess.Popen(
+        [sys.executable, "-c", SERVING, str(path)],
+        stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, env=ENVIRONMENT,
+    ) as serving:  # fmt: skip
+        assert serving.stdout.readline() == "held\n"
+        says = rf"served already at http://127.0.0.1:8377/ \(process {serving.pid}\)\. Use those"
+        with pytest.raises(Contradiction, match=says):
+            ServeHold(path)
+        with open_book(path) as book:
+            jar(book)
+        ServeHold(folder / "other.db").release()
+        serving.kill()
+        serving.wait()
+
+    hold = ServeHold(path, "http://127.0.0.1:9000/")
+    with pytest.raises(Contradiction, match=r"at http://127\.0\.0\.1:9000/"):
+        ServeHold(path)
+    hold.release()
+    ServeHold(path).release()
 
 
 def test_a_folder_is_no_book(folder):

@@ -111,6 +111,41 @@ def check_is_book(path: Path) -> None:
         raise BadFile(f"{path} belongs to another program; name another file with --file.")
 
 
+class ServeHold:
+    """The hold of the one process that serves a book's pages; a second one is refused.
+
+    It is another lock than `Hold`, so that commands go on while pages are served.
+    """
+
+    def __init__(self, path: Path, address: str = "") -> None:
+        lock = path.with_name(f"{path.name}.serve-lock")
+        try:
+            self._file: IO[str] = lock.open("a+", encoding="utf-8")
+        except OSError as reason:
+            raise BadFile(
+                f"{lock} cannot be written: {reason.strerror or reason}. The record book needs "
+                "a folder that it can write to."
+            ) from reason
+        try:
+            fcntl.flock(self._file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError as reason:
+            self._file.seek(0)
+            told = self._file.readline(200).strip()
+            self._file.close()
+            at = f" at {told}" if told else ""
+            raise Contradiction(
+                f"The pages of the record book {path} are being served already{at}. Use those, "
+                "or stop them with Ctrl-C in their window first."
+            ) from reason
+        self._file.truncate(0)
+        self._file.write(f"{address} (process {os.getpid()})\n")
+        self._file.flush()
+
+    def release(self) -> None:
+        """Let go of it."""
+        self._file.close()
+
+
 class Hold:
     """A hold on a book, shared by all who use it, or one's own while it is replaced.
 

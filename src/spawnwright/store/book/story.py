@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Select, select
+from sqlalchemy import ColumnElement, Connection, Select, func, select
 
 from spawnwright.store.book.tables import JARS, OF_KIND
 
@@ -86,3 +86,13 @@ def harvests_of(connection: Connection, jar: str) -> list[dict[str, Any]]:
         .where(_HARVESTS.c.block.in_(fed), ~_HARVESTS.c.undone)
     )
     return _rows(connection, query.order_by(_HARVESTS.c.at, _HARVESTS.c.id))
+
+
+def inoculated_at(connection: Connection, jars: list[str]) -> dict[str, str]:
+    """When each of some jars was inoculated first."""
+    query = (
+        select(_INOCULATIONS.c.jar, func.min(_INOCULATIONS.c.at))
+        .where(_INOCULATIONS.c.jar.in_(jars), ~_INOCULATIONS.c.undone)
+        .group_by(_INOCULATIONS.c.jar)
+    )
+    return {row[0]: row[1] for row in connection.execute(query)}
