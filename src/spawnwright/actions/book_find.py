@@ -20,3 +20,10 @@ def code_of_typed(connection: Connection, typed: str) -> str:
     code = typed.rsplit("/j/", 1)[-1].strip("/ ")
     jar_with_code(connection, code)
     return read_code(code)
+
+
+def jar_of_typed(connection: Connection, typed: str) -> str:
+    """The id of the jar that a typed code, or the address on a label, names."""
+    from spawnwright.store.book.shelf import jar_with_code
+
+    return jar_with_code(connection, typed.rsplit("/j/", 1)[-1].strip("/ "))

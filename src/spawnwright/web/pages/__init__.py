@@ -6,7 +6,10 @@ from importlib import import_module
 
 from starlette.routing import BaseRoute
 
-MODULES = ("find", "history", "pair", "phones", "runs", "shelf")
+MODULES = (
+    "find", "history", "pair", "phones", "runs", "shelf", "look", "blocks", "cultures", "doubt",
+    "inoculate", "more", "record", "stock",
+)  # fmt: skip
 """In the order in which an address is looked up."""
 
 
