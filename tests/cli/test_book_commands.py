@@ -247,3 +247,43 @@ def test_a_watched_run_that_has_not_begun_is_refused(season, capsys):
 
     assert (code, out) == (2, "")
     assert "nothing yet that happened at the canner" in err
+
+
+CHANNELS = ROOT / "docs" / "examples" / "channels.csv"
+
+
+def test_a_loggers_file_becomes_the_traces_of_a_run(season, capsys):
+    """Shown first; then with the lethality on the run, after a backup; and only once."""
+    arguments = ["import", str(CHANNELS), "--run", "last"]
+    code, told = answered(capsys, *arguments)
+    assert (code, told["done"], told["new_records"]) == (0, False, {"trace": 2})
+    with closing(sqlite3.connect(season)) as other:
+        assert other.execute("SELECT count(*) FROM traces").fetchone() == (0,)
+
+    code, told = answered(capsys, *arguments, "--yes")
+    assert (code, told["done"], told["source"]) == (0, True, "logger file")
+    assert Path(told["backup"]).is_file()
+    with closing(sqlite3.connect(season)) as other:
+        (low, high) = other.execute("SELECT f0_low_min, f0_high_min FROM runs").fetchone()
+        assert low == high == pytest.approx(told["core_f0_min"]["likely"])
+        assert other.execute("SELECT probe FROM traces ORDER BY probe").fetchall() == [
+            ("core_c",), ("vessel_c",),
+        ]  # fmt: skip
+    assert "has all of it already" in main(capsys, *arguments, "--yes")[1]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        ([], "say which: --run last"),
+        (["--run", "2026-05-05"], "called '2026-05-05'"),
+        (["--run", "CT36"], "is a jar, not a run"),
+        (["--run", "last", "--core", "none"], "none"),
+        (["--unit", "F"], "say --run as well"),
+    ],
+)
+def test_a_loggers_file_of_no_run_is_refused(season, capsys, arguments, says):
+    code, out, err = main(capsys, "import", str(CHANNELS), *arguments)
+
+    assert (code, out) == (2, "")
+    assert says in err

@@ -96,3 +96,15 @@ def inoculated_at(connection: Connection, jars: list[str]) -> dict[str, str]:
         .group_by(_INOCULATIONS.c.jar)
     )
     return {row[0]: row[1] for row in connection.execute(query)}
+
+
+def jars_in_run(connection: Connection, run: str) -> list[dict[str, Any]]:
+    """The jars to be used that stood in a run: kind, fill, grain and its texture."""
+    grain = OF_KIND["grain batch"]
+    query = (
+        select(JARS.c.id, JARS.c.jar_kind, JARS.c.fill, grain.c.grain, grain.c.texture)
+        .join(_LOADS, _LOADS.c.jar == JARS.c.id)
+        .outerjoin(grain, grain.c.id == JARS.c.grain_batch)
+        .where(_LOADS.c.run == run, ~_LOADS.c.undone, ~JARS.c.undone)
+    )
+    return _rows(connection, query.order_by(JARS.c.code))
