@@ -27,11 +27,13 @@ from spawnwright.model.hold import (
     WATER_RESERVE_KG,
     customary_bag_hold_s,
     customary_hold_s,
+    customary_liquid_hold_s,
     least_hold_s,
     longest_hold_by_water_s,
     mean_chance,
 )
 from spawnwright.model.hold_table import HoldTable, between
+from spawnwright.model.liquid import LIQUID_KG_M3
 from spawnwright.model.loading import water_depth_m
 from spawnwright.model.run_inputs import MOISTURE, run_inputs, turned, words
 from spawnwright.model.run_table import RunTable, solve
@@ -49,6 +51,7 @@ from spawnwright.model.vessel_history import (
 )
 from spawnwright.records.band import Band
 from spawnwright.records.sterilizing import GrainState, SterilizeQuestion
+from spawnwright.units import written_duration
 
 SCENARIOS = {"full": 2000, "quick": 500}
 VAPOR_SOLVED = {"full": 240, "quick": 120}
@@ -57,6 +60,7 @@ _MINUTES = {
     "full": (10, 20, 40, 60, 75, 90, 105, 120, 150, 180, 240, 300, 360),
     "quick": (25, 45, 75, 105, 150, 210, 300),
 }
+_LIQUID_MINUTES = (2, 5, 8, 10, 12, 15, 18, 20, 25, 30, 40, 50, 60, 90, 120, 180)
 _PINNED_MINUTES = tuple(range(10, 361, 10))
 
 
@@ -102,11 +106,15 @@ def sterilize(question: SterilizeQuestion) -> SterilizeAnswer:
     All scenarios are solved for a row of holds at once; docs/models/sterilize.md has the whole.
     """
     refuse_what_cannot_be(question)
+    if question.is_spoiled and question.contents == "grain" and question.pinned is None:
+        question = replace(question, grain_state="smears")
     every_filled = [_filled(question.turned(place)) for place in range(len(question.kinds))]
     every_run = _solve(question)
     holds = [_recommended(run) for run in every_run]
     recommended = _longest(holds)
     customary = _customary(question)
+    if question.is_spoiled:
+        recommended = _hold_of_spoiled(question, recommended, customary[1], every_run[0].longest_s)
     hold_s, hold_is = customary[0], "customary"
     if question.hold_s is not None:
         hold_s, hold_is = question.hold_s, "asked"
@@ -125,6 +133,9 @@ def sterilize(question: SterilizeQuestion) -> SterilizeAnswer:
     answered = _answer(
         every_run[slowest], every_filled[slowest], hold_s, hold_is, recommended, customary
     )
+    if question.is_spoiled and recommended is not None and hold_s < recommended - 1.0:
+        short = f"Spoiled jars get {written_duration(recommended)} or more; this hold is shorter."
+        answered = replace(answered, warnings=(*answered.warnings, short))
     return replace(
         answered,
         kinds=kinds,
@@ -134,6 +145,22 @@ def sterilize(question: SterilizeQuestion) -> SterilizeAnswer:
     )
 
 
+def _hold_of_spoiled(
+    question: SterilizeQuestion, own_s: float | None, customary_s: float, longest_s: float
+) -> float:
+    """At least what fresh jars of this size get, and what fits; more where that is enough.
+
+    Spoiled grain may hold so many spores that no hold that fits is enough; the run is made all
+    the same, for the jar is opened, not eaten from.
+    """
+    fresh = replace(
+        question, is_spoiled=False, grain_state="unknown", hold_s=None, pinned=None,
+        effort="quick", wants_causes=False, spores_per_g=None,
+    )  # fmt: skip
+    usual = sterilize(fresh).recommended_hold_s
+    return min(max(usual or longest_s, customary_s, own_s or 0.0), longest_s)
+
+
 def _longest(holds: Sequence[float | None]) -> float | None:
     """The longest of some holds; none if one of them is none."""
     known = [each for each in holds if each is not None]
@@ -141,12 +168,16 @@ def _longest(holds: Sequence[float | None]) -> float | None:
 
 
 def _customary(question: SterilizeQuestion) -> tuple[float, float]:
+    if question.contents != "grain":
+        return customary_liquid_hold_s()
     if question.bag is not None:
         return customary_bag_hold_s()
     return max(customary_hold_s(float(kind.jar.nominal_volume_m3)) for kind in question.kinds)
 
 
 def _filled(question: SterilizeQuestion) -> FilledJar:
+    if question.contents != "grain":
+        return filled_jar(question.jar, question.fill, float(LIQUID_KG_M3))
     moisture = float(MOISTURE) if question.moisture is None else question.moisture
     density = float(wet_bulk_density_kg_m3(question.kernels, moisture))
     return filled_jar(question.jar, question.fill, density)
@@ -188,6 +219,8 @@ def _holds(question: SterilizeQuestion, longest_s: float) -> Floats:
         wanted.append(question.hold_s)
     last = max(wanted)
     minutes = _PINNED_MINUTES if question.pinned is not None else _MINUTES[question.effort]
+    if question.contents != "grain":
+        minutes = _LIQUID_MINUTES
     usual = [60.0 * each for each in minutes if 60.0 * each < last]
     far = [each for each in usual if min(abs(each - other) for other in wanted) > 120.0]
     return np.unique(np.array([*far, *wanted]))
@@ -293,7 +326,8 @@ def _recommended(run: _Solved, weight: Floats | None = None) -> float | None:
 def _hold_by_state(every_run: Sequence[_Solved]) -> dict[str, float | None]:
     """What knowing the state of the grain would change, from the same scenarios."""
     question = every_run[0].question
-    if question.pinned is not None or question.grain_state != "unknown":
+    is_said = question.grain_state != "unknown" or question.contents != "grain"
+    if question.pinned is not None or is_said:
         return {}
     states: tuple[GrainState, ...] = ("pours", "sticks", "smears")
     return {

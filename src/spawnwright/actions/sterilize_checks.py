@@ -12,6 +12,16 @@ _LEAST_GAUGE_PA = 1000.0
 _MOST_AIR = 50.0  # beyond half, what the gauge shows is mostly air and no run at all
 _STEP_PSI = 5.0  # customary weights are 5, 10 and 15 lb
 
+_SPOILED = (
+    "How wet spoiled grain is nobody knows before it is opened: it is taken as grain that smears, "
+    "the slowest, and full of spores. What grows in it, molds and most bacteria, dies far below "
+    "100 °C; some of its spores may outlive any hold that fits. So the hold is at least that of a "
+    "fresh jar of this size, and the jars are handled as if they were alive."
+)
+_SPOILED_LIQUID = (
+    "A spoiled liquid is taken to be full of spores, some of which may outlive any hold that fits. "
+    "The hold is at least that of a fresh jar of this size; handle the jars as if they were alive."
+)
 OVERNIGHT_CAUTION = (
     "Left shut overnight a canner draws a vacuum as it cools: guard the vent with a filter or "
     "foil, and let air in slowly before you open it."
@@ -84,7 +94,7 @@ def warnings_of(
             f"A hold of {written_duration(hold_s)} may boil the canner dry: the water that fits is "
             f"enough for about {written_duration(longest_s)}. Do not do it."
         )
-    if filled.is_hard_to_shake:
+    if filled.is_hard_to_shake and not question.is_spoiled:
         said.append(
             f"The jar is {100 * filled.share:.0f}% full: above three quarters the grain cannot be "
             "shaken, and it swells against the filter."
@@ -103,24 +113,30 @@ def warnings_of(
     return said
 
 
-def _smaller(question: SterilizeQuestion) -> str:
+def _instead(question: SterilizeQuestion) -> str:
+    if question.contents != "grain":
+        return "use smaller jars, or fill them less"
     if question.bag is None:
-        return "use a smaller jar"
-    return "use a smaller bag" if question.is_lying else "lay the bags down, or use smaller ones"
+        return "dry the grain until it pours, or use a smaller jar"
+    smaller = "use a smaller bag" if question.is_lying else "lay the bags down or use smaller ones"
+    return f"dry the grain until it pours, or {smaller}"
 
 
 def advice_of(
     question: SterilizeQuestion, longest_s: float, recommended_s: float | None
 ) -> tuple[str, ...]:
     """What to do when no hold is long enough, and what to do about grain not known to pour."""
+    if question.is_spoiled:
+        return (_SPOILED if question.contents == "grain" else _SPOILED_LIQUID,)
     said = []
     if recommended_s is None:
         said.append(
             f"No hold whose water fits under the rack (at most {written_duration(longest_s)}) "
             f"brings the chance of a survivor down to {100 * question.target:g}%. More minutes are "
-            f"not the answer: dry the grain until it pours, or {_smaller(question)}."
+            f"not the answer: {_instead(question)}."
         )
-    if question.pinned is None and question.grain_state == "unknown":
+    is_asked = question.pinned is None and question.contents == "grain"
+    if is_asked and question.grain_state == "unknown":
         said.append(
             "Whether the grain pours, sticks or smears matters more than anything else here; "
             "run some through your fingers and say so with --grain-state."

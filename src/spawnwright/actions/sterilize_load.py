@@ -8,16 +8,20 @@ from collections.abc import Sequence
 from spawnwright.actions.fill import read_fill
 from spawnwright.actions.jars import find_jar
 from spawnwright.errors import Contradiction, NotAQuantity, UnknownName, Unusable
+from spawnwright.model.fill import share_of
+from spawnwright.model.hold import TARGET
+from spawnwright.model.liquid import FULLEST_LIQUID, LIQUID_KG_M3, LIQUID_TARGET
 from spawnwright.model.load_fits import bags_per_load, fits_together
 from spawnwright.model.loading import Load, jars_per_load
 from spawnwright.records.bag import Bag
 from spawnwright.records.canner import Canner
 from spawnwright.records.fill import Fill
 from spawnwright.records.jar import Jar
-from spawnwright.records.sterilizing import Jars, SterilizeQuestion
+from spawnwright.records.sterilizing import Contents, Jars, SterilizeQuestion
 from spawnwright.store import catalog
 
 _FULLEST_BAG = 0.51  # half, and what a kitchen scale may be off
+_WARMEST_SPOILED_C = 40.0
 _ASSUMED = ("two-layer", "large-cast")
 
 CAUTIONS = (
@@ -39,6 +43,25 @@ CAUTIONS = (
     "shocks: no cold jar into hot water, no hot jar onto a cold or wet bench.",
 )  # fmt: skip
 
+_OF_LIQUIDS = (
+    "Liquids: at most two thirds full, lids loose. When the gauge is at zero the liquid is still "
+    "above its boiling point: let all of it cool shut. Steam that is let go at once makes it boil "
+    "over, through the filter and out of the jar.",
+    "Agar is poured only when the glass can be held; a jar of it that was superheated boils up "
+    "when it is shaken.",
+    "One jar of liquid culture goes into many jars: let one stand two weeks uninoculated as a "
+    "test, and try the culture on agar before you use it. (Common practice, no source.)",
+)
+_OF_SPOILED = (
+    "Spoiled jars stay shut from the shelf until the cool canner: no sniffing, no loosening of "
+    "lids. A jar that bulges, is cracked, or whose filter is soaked or blocked is not heated: wrap "
+    "it and throw it away unopened.",
+    "Nothing else goes into this run, no fresh jar and no food; a full cycle from cold, vented ten "
+    "minutes, cooled shut until the next day.",
+    "Open them outdoors, upwind, with gloves and a mask, far from fresh grain, and bag the "
+    "contents at once: spores of molds harm lungs even when they are dead. Wash jars, lids, hands "
+    "and canner; new filters. (Common practice, no source.)",
+)
 _OF_BAGS = (
     "Bags stand or lie on a rack well above the water and the burner, a centimeter clear of the "
     "wall and of each other, the filter outward and dry. Hot metal melts them.",
@@ -56,8 +79,12 @@ def assumed_canner(
     also: Sequence[Jars] = (),
     bag: Bag | None = None,
     is_lying: bool = False,
+    **others: object,
 ) -> Canner:
-    """The canner that is meant when none is named: the usual one, or the next that holds these."""
+    """The canner that is meant when none is named: the usual one, or the next that holds these.
+
+    What else a load says does not matter here.
+    """
     canners = [catalog.find(Canner, "canners", name) for name in _ASSUMED]
     if bag is not None:
         holding = [each for each in canners if bags_per_load(each, bag, is_lying).jars >= jars]
@@ -89,6 +116,11 @@ def read_jars(text: str) -> Jars:
     )
 
 
+def usual_target(contents: Contents) -> float:
+    """The chance of a survivor in one jar that is aimed at when none is said [-]."""
+    return float(TARGET if contents == "grain" else LIQUID_TARGET)
+
+
 def load_of(question: SterilizeQuestion) -> Load:
     """How many of the containers named first go into the canner by themselves."""
     if question.bag is not None:
@@ -118,6 +150,10 @@ def refuse_load(question: SterilizeQuestion) -> None:
         raise Contradiction("Bags and jars are not sterilized together here; make two runs.")
     for place in range(len(question.kinds)):
         _refuse_kind(question.turned(place))
+    if question.contents != "grain":
+        _refuse_liquid(question)
+    if question.is_spoiled:
+        _refuse_spoiled(question)
     canner = question.canner
     if question.also and not fits_together(canner, question.kinds):
         each = ", ".join(f"{kind.jars} {kind.jar.key}" for kind in question.kinds)
@@ -127,25 +163,70 @@ def refuse_load(question: SterilizeQuestion) -> None:
         )
 
 
-def _refuse_kind(question: SterilizeQuestion) -> None:
-    canner, load, key = question.canner, load_of(question), question.jar.key
-    what, smaller = ("bag", "bag") if question.bag is not None else ("jar", "jar")
-    if load.jars == 0:
-        other = ""
-        if question.bag is not None:
-            way = "standing" if question.is_lying else "lying"
-            there = bags_per_load(canner, question.bag, not question.is_lying).jars
-            other = f" lay it down ({there} fit)," if there and way == "lying" else ""
-            other = f" stand it up ({there} fit)," if there and way == "standing" else other
+def _refuse_liquid(question: SterilizeQuestion) -> None:
+    if question.pinned is not None:
+        raise Contradiction("A liquid mixes by itself: --transport is about grain; leave it out.")
+    if question.bag is not None:
+        raise Contradiction("Liquids go into jars, not into bags; use --jar, --fill and --jars.")
+    for kind in question.kinds:
+        share = share_of(kind.jar, kind.fill, float(LIQUID_KG_M3))
+        if share > float(FULLEST_LIQUID) + 1e-6:
+            most = FULLEST_LIQUID * kind.jar.nominal_volume_m3
+            raise Unusable(
+                f"A {kind.jar.key} {100 * share:.0f}% full of liquid boils over when the pressure "
+                f"falls; fill it to two thirds at most, {1e6 * most:.0f} mL."
+            )
+
+
+def _refuse_spoiled(question: SterilizeQuestion) -> None:
+    if question.also:
         raise Contradiction(
-            f"The {what} {key} does not fit into the canner {canner.key}: it is too tall or too "
-            f"wide;{other} use a larger canner or a smaller {smaller}."
+            "Spoiled jars go into a run of their own, with nothing else in the canner; leave out "
+            "--also and make another run."
+        )
+    start, state = question.start, question.grain_state
+    if start == "hot-packed" or (not isinstance(start, str) and start > _WARMEST_SPOILED_C):
+        raise Contradiction(
+            "Spoiled jars are sterilized shut and from cold; --start cannot be "
+            f"{start if isinstance(start, str) else f'{start:.0f} °C'}."
+        )
+    if state in ("pours", "sticks"):
+        raise Contradiction(
+            f"Nobody can tell whether spoiled grain {state} without opening it; it is taken as "
+            "grain that smears, the slowest. Leave out --grain-state."
+        )
+
+
+def _refuse_kind(question: SterilizeQuestion) -> None:
+    canner, load = question.canner, load_of(question)
+    if load.jars == 0:
+        raise Contradiction(
+            f"{_one(question).capitalize()} does not fit into the canner {canner.key}: it is too "
+            f"tall or too wide; {_instead(question)}."
         )
     if question.jars > load.jars:
+        some = f"{question.jars} jars of {question.jar.key}"
+        if question.bag is not None:
+            some = f"{question.jars} bags like {_one(question)}"
         raise Contradiction(
-            f"{question.jars} {what}s of {key} do not fit into the canner {canner.key}; "
-            f"{load.jars} do. Make {-(-question.jars // load.jars)} runs, or use a larger canner."
+            f"{some} do not fit into the canner {canner.key}; {load.jars} do. Make "
+            f"{-(-question.jars // load.jars)} runs, or use a larger canner."
         )
+
+
+def _one(question: SterilizeQuestion) -> str:
+    if question.bag is None:
+        return f"the jar {question.jar.key}"
+    return f"a {question.bag.key} bag {'lying' if question.is_lying else 'standing'}"
+
+
+def _instead(question: SterilizeQuestion) -> str:
+    if question.bag is None:
+        return "use a larger canner or a smaller jar"
+    others = bags_per_load(question.canner, question.bag, not question.is_lying).jars
+    turn = "stand it up" if question.is_lying else "lay it down"
+    first = f"{turn} ({others} will fit), or " if others else ""
+    return f"{first}use a larger canner or a smaller bag"
 
 
 def warnings_of_load(question: SterilizeQuestion) -> list[str]:
@@ -160,4 +241,9 @@ def warnings_of_load(question: SterilizeQuestion) -> list[str]:
 
 def cautions_of(question: SterilizeQuestion) -> tuple[str, ...]:
     """What is said before the burner is lit, for this load."""
-    return (*CAUTIONS, *(_OF_BAGS if question.bag is not None else ()))
+    return (
+        *CAUTIONS,
+        *(_OF_BAGS if question.bag is not None else ()),
+        *(_OF_LIQUIDS if question.contents != "grain" else ()),
+        *(_OF_SPOILED if question.is_spoiled else ()),
+    )

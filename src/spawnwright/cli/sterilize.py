@@ -14,7 +14,7 @@ from spawnwright.cli.options import (
     Share,
     outside_air_options,
 )
-from spawnwright.cli.sterilize_load import load_from, load_options
+from spawnwright.cli.sterilize_load import load_from, load_options, spores_from
 
 if TYPE_CHECKING:
     from spawnwright.records.sterilizing import PinnedTransport, SterilizeQuestion
@@ -41,7 +41,7 @@ class StartOption(click.ParamType[Any]):
     '--start "20 C" --gauge "15 psi" --elevation "450 m"',
 )
 @load_options
-@click.option("--grain", type=Listed("grains"), required=True, help="As in `./run grains`.")
+@click.option("--grain", type=Listed("grains"), help="As in `./run grains`; not for liquids.")
 @click.option(
     "--moisture",
     type=Share(),
@@ -104,6 +104,11 @@ class StartOption(click.ParamType[Any]):
     help="In dry grain. Left out, a stated guess: 100, a factor of ten either way (one sd).",
 )
 @click.option(
+    "--spores-per-ml",
+    type=Plain("a number of spores"),
+    help="In a liquid. Left out, a stated guess: 1, a factor of ten either way (one sd).",
+)
+@click.option(
     "--d",
     "d_value",
     type=Quantity("duration"),
@@ -118,9 +123,8 @@ class StartOption(click.ParamType[Any]):
 @click.option(
     "--target",
     type=Share(),
-    default="1%",
-    show_default=True,
-    help="Chance of a survivor in a jar that the recommended hold is to reach.",
+    help="Chance of a survivor in a jar that the recommended hold is to reach. Left out: 1% for "
+    "grain, 0.5% for liquids.",
 )
 @click.option(
     "--transport",
@@ -185,7 +189,7 @@ def command(curve: bool, explain: bool, **asked: Any) -> answer.Answer:
 
 def _question(asked: dict[str, Any]) -> SterilizeQuestion:
     from spawnwright.actions.steam import outside_air
-    from spawnwright.actions.sterilize_load import assumed_canner
+    from spawnwright.actions.sterilize_load import assumed_canner, usual_target
     from spawnwright.records.sterilizing import SterilizeQuestion
 
     load = load_from(asked)
@@ -205,10 +209,10 @@ def _question(asked: dict[str, Any]) -> SterilizeQuestion:
         hob=asked["hob"],
         room_c=asked["room"],
         air_retained=asked["air_retained"],
-        spores_per_g=asked["spores_per_gram"],
+        spores_per_g=spores_from(asked),
         spore_d_min=None if asked["d_value"] is None else asked["d_value"] / 60,
         spore_z_c=asked["z_value"],
-        target=asked["target"],
+        target=usual_target(asked["contents"]) if asked["target"] is None else asked["target"],
         pinned=_pinned(asked),
         profile=asked["profile"],
     )

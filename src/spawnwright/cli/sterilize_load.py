@@ -32,6 +32,20 @@ def load_options(function: Callable[..., Any]) -> Callable[..., Any]:
     """Jars, or bags, and what else is in the load."""
     for option in (
         click.option(
+            "--spoiled",
+            "is_spoiled",
+            is_flag=True,
+            help="Spoiled jars, sterilized shut, alone and from cold, before anybody opens them. "
+            "Their grain counts as smearing, the slowest: nobody can look.",
+        ),
+        click.option(
+            "--contents",
+            type=click.Choice(("grain", "liquid-culture", "agar")),
+            default="grain",
+            show_default=True,
+            help="Liquids are at most two thirds full, and need no --grain.",
+        ),
+        click.option(
             "--lying/--standing",
             "is_lying",
             default=None,
@@ -67,6 +81,37 @@ def load_options(function: Callable[..., Any]) -> Callable[..., Any]:
 
 def load_from(asked: dict[str, Any]) -> dict[str, Any]:
     """The fields of a `SterilizeQuestion` that say what stands in the canner."""
+    if asked["contents"] == "grain":
+        if asked["grain"] is None:
+            raise click.UsageError("Missing --grain: which grain is in the jars?")
+        if asked["spores_per_ml"] is not None:
+            raise Contradiction("--spores-per-ml is for liquids; grain takes --spores-per-gram.")
+    else:
+        _refuse_grain_of_liquid(asked)
+    return _containers(asked) | {name: asked[name] for name in ("contents", "is_spoiled")}
+
+
+def spores_from(asked: dict[str, Any]) -> float | None:
+    """Spores in a gram of dry grain, or in a milliliter of a liquid, which weighs a gram."""
+    given = "spores_per_gram" if asked["contents"] == "grain" else "spores_per_ml"
+    count: float | None = asked[given]
+    return count
+
+
+def _refuse_grain_of_liquid(asked: dict[str, Any]) -> None:
+    of_grain = ("grain", "moisture", "transport", "bag", "spores_per_gram")
+    given = [name for name in of_grain if asked[name] is not None]
+    if asked["grain_state"] != "unknown":
+        given.append("grain_state")
+    if given:
+        options = ", ".join(f"--{name.replace('_', '-')}" for name in given)
+        raise Contradiction(
+            f"{options} is about grain, and the jars hold {asked['contents']}; leave it out. "
+            "Spores of a liquid are said with --spores-per-ml."
+        )
+
+
+def _containers(asked: dict[str, Any]) -> dict[str, Any]:
     if asked["bag"] is not None:
         return _bags(asked)
     for option in ("bags", "is_lying"):

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 def values_of(question: SterilizeQuestion, found: SterilizeAnswer) -> dict[str, Any]:
     """The JSON object: bands in the units that the keys end with."""
     per_min, per_hour = 1 / 60, 1 / 3600
+    is_grain = question.contents == "grain"
     recommended = found.recommended_hold_s
     return {
         "recommended_hold_min": None if recommended is None else recommended * per_min,
@@ -55,9 +56,11 @@ def values_of(question: SterilizeQuestion, found: SterilizeAnswer) -> dict[str, 
         },
         "interpolation_error": found.interpolation_error,
         "canner": question.canner.key,
-        "grain_kg_per_jar": found.grain_kg_per_jar,
-        "dry_grain_kg_per_jar": found.dry_grain_kg_per_jar,
-        "kinds": [_kind(each) for each in found.kinds],
+        "contents": question.contents,
+        "grain_kg_per_jar": found.grain_kg_per_jar if is_grain else None,
+        "dry_grain_kg_per_jar": found.dry_grain_kg_per_jar if is_grain else None,
+        "liquid_kg_per_jar": None if is_grain else found.grain_kg_per_jar,
+        "kinds": [_kind(each, is_grain) for each in found.kinds],
         "slowest_kind": found.slowest,
         "advice": found.advice,
         "warnings": found.warnings,
@@ -74,12 +77,12 @@ def _point(point: HoldPoint) -> dict[str, Any]:
     }
 
 
-def _kind(each: KindAnswer) -> dict[str, Any]:
+def _kind(each: KindAnswer, is_grain: bool) -> dict[str, Any]:
     return {
         "jar": each.kind.jar.key,
         "jars": each.kind.jars,
         "fill_share": each.share,
-        "grain_kg_per_jar": each.grain_kg_per_jar,
+        "grain_kg_per_jar" if is_grain else "liquid_kg_per_jar": each.grain_kg_per_jar,
         "recommended_hold_min": (
             None if each.recommended_hold_s is None else each.recommended_hold_s / 60
         ),
@@ -95,7 +98,7 @@ def page_of(
 ) -> Answer:
     """The answer as a grower reads it."""
     page.rows(
-        *_heat_rows(found),
+        *_heat_rows(question, found),
         *_run_rows(question, found),
         title=_title(question, found),
     )
@@ -114,17 +117,20 @@ def page_of(
 
 
 def _title(question: SterilizeQuestion, found: SterilizeAnswer) -> str:
+    is_grain = question.contents == "grain"
+    wet = " wet" if is_grain else ""
     each = [
         f"{one.kind.jars} {one.kind.jar.key} jar{'s' if one.kind.jars > 1 else ''}, "
-        f"{units.written_mass(one.grain_kg_per_jar)} wet each"
+        f"{units.written_mass(one.grain_kg_per_jar)}{wet} each"
         for one in found.kinds
     ]
     if question.bag is not None:
         way = "lying" if question.is_lying else "standing"
         bags = f"{question.jars} bag{'s' if question.jars > 1 else ''}"
         each = [f"{bags} of {units.written_mass(found.grain_kg_per_jar)} wet, {way}"]
-    grain = question.grain.key if question.grain is not None else ""
-    return f"{grain}: {' and '.join(each)}, in the canner {question.canner.key}"
+    what = question.kernels.key if is_grain else question.contents.replace("-", " ")
+    spoiled = "spoiled " if question.is_spoiled else ""
+    return f"{spoiled}{what}: {' and '.join(each)}, in the canner {question.canner.key}"
 
 
 def _kinds(page: Answer, found: SterilizeAnswer) -> None:
@@ -148,24 +154,28 @@ def _kinds(page: Answer, found: SterilizeAnswer) -> None:
     )
 
 
-def _heat_rows(found: SterilizeAnswer) -> list[tuple[str, str, str]]:
+def _heat_rows(question: SterilizeQuestion, found: SterilizeAnswer) -> list[tuple[str, str, str]]:
     chance = found.chance_of_survivor
-    return [
+    is_grain = question.contents == "grain"
+    core, within = ("core", "in the core") if is_grain else ("liquid", "well mixed")
+    rows = [
         ("hold", units.written_duration(found.hold_s), _hold_note(found)),
         ("chance of a survivor", _percent(chance), _one_in(chance)),
-        ("core at steam off", _band(found.core_at_steam_off_c, "°C", 1),
+        (f"{core} at steam off", _band(found.core_at_steam_off_c, "°C", 1),
          f"steam {_band(found.steam_c, '°C', 1)}"),
-        ("F0 at steam off", _band(found.f0_at_steam_off_min, "min"), "in the core"),
+        ("F0 at steam off", _band(found.f0_at_steam_off_min, "min"), within),
         ("F0, cooling counted", _band(found.f0_total_min, "min"), "let it cool by itself"),
         ("F0 at the coldest point", _band(found.coldest_f0_total_min, "min"),
          "cooling counted; it decides"),
     ]  # fmt: skip
+    return rows if is_grain else rows[:-1]  # a liquid has one temperature
 
 
 def _run_rows(question: SterilizeQuestion, found: SterilizeAnswer) -> list[tuple[str, str, str]]:
     if question.profile == "step":
         return [("come-up", "0 min", "a step: full steam at once, no cooling")]
-    way = f"core at {found.handling_c:.0f} °C"
+    core = "core" if question.contents == "grain" else "liquid"
+    way = f"{core} at {found.handling_c:.0f} °C"
     rack = "" if question.bag is None else ", the rack above it"
     rows = [
         ("burner on to the jet", _band(found.to_jet_s.times(1 / 60), "min"), "then vent 10 min"),
@@ -209,10 +219,10 @@ def _curve(page: Answer, question: SterilizeQuestion, found: SterilizeAnswer) ->
              f"{each.f0_total_min.low:.0f}", f"{each.f0_total_min.likely:.0f}",
              ", ".join(mark for mark in marks if mark)]
         )  # fmt: skip
-    state = question.grain_state if question.pinned is None else question.pinned.kind
-    title = f"Minutes of hold against the chance of a survivor, grain: {state}"
+    title = f"Minutes of hold against the chance of a survivor, {_state(question)}"
     page.table(["hold, min", "chance", "F0 at worst", "F0 likely", ""], rows, title=title)
     size = f"{question.bag.grain_kg:g} kg of grain" if question.bag is not None else "this size"
+    size = size if question.contents == "grain" else "up to half a liter of liquid"
     page.text(
         f"Customary for {size} at 15 psi: {_range(low, high)} min (common practice, no source)."
     )
@@ -222,6 +232,14 @@ def _curve(page: Answer, question: SterilizeQuestion, found: SterilizeAnswer) ->
             for state, hold in found.hold_by_state_s.items()
         )
         page.text(f"What knowing the grain is worth: {said}.")
+
+
+def _state(question: SterilizeQuestion) -> str:
+    if question.contents != "grain":
+        return question.contents.replace("-", " ")
+    if question.is_spoiled:
+        return "spoiled grain, taken as smearing"
+    return f"grain: {question.grain_state if question.pinned is None else question.pinned.kind}"
 
 
 def _width(page: Answer, found: SterilizeAnswer) -> None:

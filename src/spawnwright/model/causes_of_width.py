@@ -8,12 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from spawnwright.model.hold_table import HoldTable, between
+from spawnwright.model.liquid import liquid_table
 from spawnwright.model.run_table import RunTable
 from spawnwright.model.scenarios import Floats, Input, band
-from spawnwright.model.sterilizer_run import runs
+from spawnwright.model.sterilizer_run import Runs, runs
 from spawnwright.model.surrogate import Surrogate, fit
 from spawnwright.model.vapor_surrogate import bed_inputs
-from spawnwright.model.vessel_history import beginning
+from spawnwright.model.vessel_history import beginning, cooling_c, vessel_history
 from spawnwright.records.sterilizing import SterilizeQuestion
 
 _LEAST_MIN = 1e-9
@@ -35,6 +36,8 @@ class _WhatIf:
 
     def __call__(self, draws: Mapping[str, Floats]) -> Floats:
         every = runs(self.question, draws)
+        if every.is_well_mixed:
+            return self._of_liquid(every)
         inputs = bed_inputs(every, beginning(self.question, every))
         f0, creeps = self.f0_min.copy(), every.is_conduction.astype(bool)
         if self.creeping is not None:
@@ -44,6 +47,17 @@ class _WhatIf:
             table = self.solved.vapor.f0_total_min(inputs, every)
             f0[~creeps] = between(self.solved.table.hold_s, table, self.hold_s)[~creeps, 0]
         return f0
+
+    def _of_liquid(self, every: Runs) -> Floats:
+        """Solved anew: a liquid's one temperature costs no more than reading a surface."""
+        hold_s = np.array([self.hold_s])
+        begun = beginning(self.question, every)
+        history = vessel_history(self.question, every, begun, hold_s)
+        after = cooling_c(self.question, every, history, np.arange(len(every.grain_kg)))
+        table = liquid_table(
+            every.mixing_rate_s, every.vessel.start_c, every.spore_z_c, history.cycle, hold_s, after
+        )
+        return table.f0_total_min[:, 0]
 
 
 def widest_cause(
@@ -106,6 +120,8 @@ def _creeping_surrogate(
     question: SterilizeQuestion, draws: Mapping[str, Floats], f0_min: Floats
 ) -> Surrogate | None:
     every = runs(question, draws)
+    if every.is_well_mixed:
+        return None
     creeps = np.flatnonzero(every.is_conduction)[:_ROWS]
     if len(creeps) < _LEAST_CREEPING:
         return None

@@ -8,6 +8,7 @@ import numpy as np
 
 from spawnwright.model.conduction import conduct
 from spawnwright.model.hold_table import HoldTable
+from spawnwright.model.liquid import follow
 from spawnwright.model.scenarios import Floats, band
 from spawnwright.model.sterilizer_run import Runs
 from spawnwright.model.vessel import cool_down, time_below_s
@@ -90,11 +91,16 @@ def cool_to_handle(
         some.vessel, replace(some.draw, diffusivity_m2_s=at_rest),
         history.modes_c[chosen, :, place], history.water_kg[chosen, place], _TIME_S,
     )  # fmt: skip
-    by_rest = at_rest.diffusivity_m2_s
-    shut = conduct(some.bed, by_rest, start, _TIME_S, canner_c).core_c
-    film = np.full_like(start, AIR_FILM_W_M2_K)
-    in_air = replace(some.bed, side_w_m2k=film, bottom_w_m2k=film)
-    opened = conduct(in_air, by_rest, start, _TIME_S, np.full_like(_TIME_S, room_c)).core_c
+    film, room = np.full_like(start, AIR_FILM_W_M2_K), np.full_like(_TIME_S, room_c)
+    if some.is_well_mixed:
+        rate, in_steam = some.mixing_rate_s, np.asarray(some.bed.side_w_m2k)
+        shut = follow(rate, start, _TIME_S, canner_c)
+        opened = follow(rate * film / in_steam, start, _TIME_S, room)
+    else:
+        by_rest = at_rest.diffusivity_m2_s
+        in_air = replace(some.bed, side_w_m2k=film, bottom_w_m2k=film)
+        shut = conduct(some.bed, by_rest, start, _TIME_S, canner_c).core_c
+        opened = conduct(in_air, by_rest, start, _TIME_S, room).core_c
     waited = zero_s[chosen] + float(WAIT_AT_ZERO_S)
     return Handling(
         overnight_s=band(time_below_s(_TIME_S, shut, limit)),

@@ -36,6 +36,30 @@ class FilledJar:
         return self.share > FULLEST + 1e-9
 
 
+def share_of(jar: Jar, fill: Fill, bulk_density_kg_m3: float) -> float:
+    """The share of a jar's nominal volume that a fill, however it was said, comes to.
+
+    Parameters
+    ----------
+    jar : Jar
+        Its nominal volume, inner radius and inside height are used.
+    fill : Fill
+        As in `filled_jar`.
+    bulk_density_kg_m3 : float
+        Of what is in the jar [kg/m³].
+
+    Returns
+    -------
+    float
+        Whatever was said, above 1 too [-].
+    """
+    if fill.kind == "share":
+        return fill.value
+    if fill.kind == "mass":
+        return fill.value / (bulk_density_kg_m3 * jar.nominal_volume_m3)
+    return (jar.inside_height_m - fill.value) * jar.cross_section_m2 / jar.nominal_volume_m3
+
+
 def filled_jar(jar: Jar, fill: Fill, bulk_density_kg_m3: float) -> FilledJar:
     """What a fill, however it was said, comes to in a jar.
 
@@ -58,13 +82,7 @@ def filled_jar(jar: Jar, fill: Fill, bulk_density_kg_m3: float) -> FilledJar:
     Unusable
         If nothing would be in the jar, or more than it holds.
     """
-    share = {
-        "share": lambda: fill.value,
-        "below rim": lambda: (
-            (jar.inside_height_m - fill.value) * jar.cross_section_m2 / jar.nominal_volume_m3
-        ),
-        "mass": lambda: fill.value / (bulk_density_kg_m3 * jar.nominal_volume_m3),
-    }[fill.kind]()
+    share = share_of(jar, fill, bulk_density_kg_m3)
     depth = jar.bed_depth_m(share)
     said = fill.written or f"{100 * share:.0f}%"
     if share <= 0:

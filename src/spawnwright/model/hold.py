@@ -29,6 +29,10 @@ _CUSTOMARY_MIN = (
     Constant(150.0, "min", source=COMMON, where="half-gallon at 15 psi, to"),
 )
 _CUSTOMARY_BAG_MIN = Constant(150.0, "min", source=COMMON, where="bag of 2 to 3 kg at 15 psi")
+_CUSTOMARY_LIQUID_MIN = (
+    Constant(15.0, "min", source=COMMON, where="up to half a liter of liquid at 15 psi, from"),
+    Constant(20.0, "min", source=COMMON, where="up to half a liter of liquid at 15 psi, to"),
+)
 _PAIRINGS = 16  # spore draws that each scenario of the heat is paired with
 
 
@@ -176,3 +180,9 @@ def customary_hold_s(nominal_volume_m3: float) -> tuple[float, float]:
 def customary_bag_hold_s() -> tuple[float, float]:
     """What the trade does with a bag of 2 to 3 kg at 15 psi: from, to, both 150 min [s]."""
     return 60.0 * _CUSTOMARY_BAG_MIN, 60.0 * _CUSTOMARY_BAG_MIN
+
+
+def customary_liquid_hold_s() -> tuple[float, float]:
+    """What the trade does with up to half a liter of liquid at 15 psi: 15 to 20 min [s]."""
+    low, high = _CUSTOMARY_LIQUID_MIN
+    return 60.0 * low, 60.0 * high

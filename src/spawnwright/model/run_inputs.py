@@ -9,8 +9,9 @@ from collections.abc import Mapping
 from dataclasses import replace
 from math import log10
 
+from spawnwright.model.liquid import LIQUID_FILM_W_M2_K, LIQUID_LOG10_PER_ML
 from spawnwright.model.scenarios import Floats, Input
-from spawnwright.model.survival import spore_inputs
+from spawnwright.model.survival import SPOILED_LOG10_COUNT, spore_inputs
 from spawnwright.model.transport import TEXTURE, transport_inputs
 from spawnwright.model.vessel import LOSS_W_M2_K
 from spawnwright.records.sterilizing import Hob, SterilizeQuestion
@@ -116,6 +117,10 @@ WORDS = {
 }
 
 
+_LIQUID_WORDS = {
+    "film_w_m2_k": "how fast heat gets through the glass into the liquid",
+    "spore_log10_per_g": "how many spores the liquid carries",
+}
 _BAG_WORDS = {
     "inner_radius_m": "how thick the bag stands or lies",
     "film_w_m2_k": "how well steam heats the bag",
@@ -127,6 +132,8 @@ def words(question: SterilizeQuestion, name: str) -> str:
     """An input in the grower's words, for what is in this canner."""
     if question.bag is not None and name in _BAG_WORDS:
         return _BAG_WORDS[name]
+    if question.contents != "grain" and name in _LIQUID_WORDS:
+        return _LIQUID_WORDS[name]
     is_other = name.startswith(f"{RADIUS}_")
     return "the inner width of the other jars" if is_other else WORDS[name]
 
@@ -162,6 +169,14 @@ def run_inputs(question: SterilizeQuestion) -> list[Input]:
     """
     if question.pinned is not None:
         return _pinned(question)
+    if question.contents != "grain":
+        return [
+            *_radii(question),
+            Input.of("film_w_m2_k", LIQUID_FILM_W_M2_K[question.contents], "lognormal",
+                     narrow_with="a thermometer in one jar of it, in steam without pressure"),
+            *_canner_inputs(question),
+            *_spores(question),
+        ]  # fmt: skip
     return [
         *transport_inputs(question.grain_state),
         _moisture(question),
@@ -220,7 +235,15 @@ def _canner_inputs(question: SterilizeQuestion) -> list[Input]:
 
 
 def _spores(question: SterilizeQuestion) -> list[Input]:
-    count = question.spores_per_g
+    count, found = question.spores_per_g, spore_inputs()
+    if question.contents != "grain":
+        found[0] = Input.of(
+            "spore_log10_per_g",
+            LIQUID_LOG10_PER_ML,
+            narrow_with=("a jar of the same liquid, same run, left shut for two weeks"),
+        )
+    elif question.is_spoiled:
+        found[0] = Input.of("spore_log10_per_g", SPOILED_LOG10_COUNT)
     given = {
         "spore_log10_per_g": None if count is None else log10(count),
         "spore_d_min": question.spore_d_min,
@@ -228,7 +251,7 @@ def _spores(question: SterilizeQuestion) -> list[Input]:
     }
     return [
         each if given[each.name] is None else Input.fixed(each.name, given[each.name], each.unit)  # type: ignore[arg-type]
-        for each in spore_inputs()
+        for each in found
     ]
 
 

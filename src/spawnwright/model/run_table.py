@@ -18,6 +18,7 @@ from spawnwright.model.hold_table import (
     conduction_table,
     with_coldest_of_whole_run,
 )
+from spawnwright.model.liquid import liquid_table
 from spawnwright.model.scenarios import Floats, Input
 from spawnwright.model.sterilizer_run import Runs
 from spawnwright.model.vapor_surrogate import (
@@ -80,6 +81,12 @@ def solve(
     -----
     The surrogate's own error is added to each scenario with vapor, as a draw.
     """
+    if every.is_well_mixed:
+        table = liquid_table(
+            every.mixing_rate_s, every.vessel.start_c, every.spore_z_c, history.cycle, hold_s,
+            cooling_c(question, every, history, np.arange(len(every.grain_kg))),
+        )  # fmt: skip
+        return RunTable(table, None, np.zeros(len(hold_s)))
     creeps = every.is_conduction.astype(bool)
     columns = [np.empty((len(creeps), len(hold_s))) for _ in _COLUMNS]
     if creeps.any():

@@ -19,8 +19,10 @@ from spawnwright.model.draw import (
     FixedDiffusivity,
     Rows,
     draw_of_jars,
+    draw_of_well_mixed,
     draw_together,
 )
+from spawnwright.model.liquid import LIQUID_J_KG_K, LIQUID_KG_M3, mixing_rate_s
 from spawnwright.model.properties import specific_heat_j_kg_k
 from spawnwright.model.run_inputs import radius_name
 from spawnwright.model.scenarios import Floats
@@ -62,11 +64,19 @@ class Runs:
     pore_factor: Floats
     ambient_pa: Floats
     grain_kg: Floats
-    """Wet grain in one jar."""
+    """Wet grain in one jar, or liquid."""
     dry_grain_kg: Floats
+    """What spores are counted by: dry grain in one jar, or all of a liquid."""
     spores_log10_per_g: Floats
     spore_d_min: Floats
     spore_z_c: Floats
+    mixing_rate_s: Floats
+    """Rate at which a liquid in a jar follows the vessel; nothing for grain."""
+
+    @property
+    def is_well_mixed(self) -> bool:
+        """Whether a liquid is in the jars."""
+        return bool(np.any(self.mixing_rate_s > 0))
 
     def rows(self, chosen: Rows) -> Runs:
         """Some of the scenarios."""
@@ -109,6 +119,8 @@ def runs(question: SterilizeQuestion, draws: Mapping[str, Floats]) -> Runs:
     Heat capacity of the bed: wet bulk density × specific heat at 60 °C; never the density of
     kernel substance. The bed is that of the kind named first; vessel and draw are the whole load's.
     """
+    if question.contents != "grain":
+        return _liquid_runs(question, draws)
     density = np.asarray(
         wet_bulk_density_kg_m3(question.kernels, draws["moisture"], draws["wet_void"])
     )
@@ -149,6 +161,37 @@ def runs(question: SterilizeQuestion, draws: Mapping[str, Floats]) -> Runs:
         spores_log10_per_g=draws["spore_log10_per_g"],
         spore_d_min=draws["spore_d_min"],
         spore_z_c=draws["spore_z_c"],
+        mixing_rate_s=np.zeros_like(grain),
+    )
+
+
+def _liquid_runs(question: SterilizeQuestion, draws: Mapping[str, Floats]) -> Runs:
+    """The same for jars of liquid; as a bed they are still water, which nothing asks for."""
+    film, density = draws["film_w_m2_k"], float(LIQUID_KG_M3)
+    shapes, own_draws = [], []
+    for place, kind in enumerate(question.kinds):
+        radius = draws[radius_name(place)]
+        depth = bed_depth_m(kind, radius, np.full_like(radius, density))
+        mass, rate = density * np.pi * radius**2 * depth, mixing_rate_s(film, radius, depth)
+        shapes.append((radius, depth, mass, rate))
+        own_draws.append(draw_of_well_mixed(kind.jars * mass * float(LIQUID_J_KG_K), rate))
+    radius, depth, mass, rate = shapes[0]
+    nothing, one = np.zeros_like(mass), np.ones_like(mass)
+    return Runs(
+        vessel=vessel_of(question, draws),
+        draw=draw_together(own_draws),
+        bed=Bed(radius, depth, film, film, one, one * density * float(LIQUID_J_KG_K)),
+        is_conduction=np.ones(len(mass), dtype=bool),
+        diffusivity_m2_s=nothing,
+        dry_conductivity_w_mk=nothing,
+        pore_factor=nothing,
+        ambient_pa=question.ambient_pa + draws["weather_pa"],
+        grain_kg=mass,
+        dry_grain_kg=mass,
+        spores_log10_per_g=draws["spore_log10_per_g"],
+        spore_d_min=draws["spore_d_min"],
+        spore_z_c=draws["spore_z_c"],
+        mixing_rate_s=rate,
     )
 
 

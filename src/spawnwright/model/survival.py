@@ -22,6 +22,10 @@ LOG10_COUNT = Estimate(
     2.0, "log10 per g dry grain", low=2.0 - _NINETY_FIVE, high=2.0 + _NINETY_FIVE,
     source=JUDGMENT, where="mean and one sd of 1, between surveys of 10 and 10 000 per gram",
 )  # fmt: skip
+SPOILED_LOG10_COUNT = Estimate(
+    6.0, "log10 per g dry grain", low=4.0, high=8.0, source=JUDGMENT,
+    where="grain in which bacteria have grown and made spores; not measured",
+)  # fmt: skip
 D_MIN = Constant(
     0.5, "min", source=JUDGMENT, where="median at 121.11 °C: hardiest common grain mesophiles"
 )
