@@ -93,6 +93,9 @@ def test_csv_of_one_kind_and_a_zip_of_all(season, capsys):
         (["restore", "none.db"], "There is no file none.db"),
         (["backup", "record-book.db"], "is there already"),
         (["doctor", "--file", "postgresql://x/y"], "a PostgreSQL server has tools of its own"),
+        (["backup", "--file", "postgresql://x/y"], "backed up whole by `export FILE.json`"),
+        (["restore", str(EXAMPLE), "--file", "postgresql://x/y"], "is taken by `import FILE.json"),
+        (["export", "--file", "postgresql://postgres@/y?host=/nowhere"], "does not answer"),
     ],
 )
 def test_what_cannot_be_done_is_said_in_one_sentence(season, capsys, arguments, says):

@@ -130,7 +130,8 @@ def test_a_run_that_is_not_there_and_what_is_no_run_are_refused(book):
     ("head", "is_one"),
     [
         ("jar,date,note\n", True), ('"Date";"Note";"Jar"\n', True),
-        ("\ufeffnote\tjar\tdate\n", True), ("time_min,core_c\n", False), ("# x\n", False), ("", False),
+        ("\ufeffnote\tjar\tdate\n", True), ("time_min,core_c\n", False), ("# x\n", False),
+        ("", False),
     ],
 )  # fmt: skip
 def test_a_notebook_is_known_by_its_head_line(folder, head, is_one):
