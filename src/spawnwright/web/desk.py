@@ -62,6 +62,8 @@ class Desk:
 
     book: Book
     address: Address = field(default_factory=Address)
+    named: str | None = None
+    """How the book was named: a file, a URL, or none for the grower's own."""
     clock: Callable[[], datetime] = lambda: datetime.now(UTC)
     compute: Compute = field(default_factory=Compute)
     phones: Phones | None = None

@@ -160,6 +160,8 @@ def entry(path: str, keep: Keep, page: Page | None = None, name: str | None = No
             done = await run_in_threadpool(_kept, keep, request, form)
         except SpawnwrightError as problem:
             return await run_in_threadpool(refused, request, form, str(problem), page)
+        finally:
+            await request.close()  # files that were sent
         return _answered(request, done)
 
     async def asked(request: Request) -> Response:

@@ -28,7 +28,7 @@ def serve_book(named: str | None, port: int, say: Callable[[str], None]) -> None
     from spawnwright.web.server import keep_log, serve
 
     check_free(port)
-    desk = Desk(open_named(named, create=True), Address(port))
+    desk = Desk(open_named(named, create=True), Address(port), named)
     keep_log(own_files())
     say(f"Open {desk.address.home} in a browser on this machine. Ctrl-C stops.")
     serve(desk, "127.0.0.1")
@@ -51,7 +51,7 @@ def check_once(named: str | None, port: int) -> dict[str, Any]:
     """Open a book and draw the first page once, without listening."""
     from spawnwright.web.app import make_app
 
-    desk = Desk(open_named(named, create=True), Address(port))
+    desk = Desk(open_named(named, create=True), Address(port), named)
     try:
         status = asyncio.run(_status(make_app(desk), port))
     finally:
