@@ -175,12 +175,12 @@ def _growing(
         return BEHIND, WATCH, "Behind the forecast"
     if unseen > LOOK_EVERY_D:
         return UNSEEN, WATCH, f"Not looked at for {unseen:.0f} days"
-    if forecast is not None and forecast.problem:
-        return CANNOT_TELL, QUIET, "Cannot tell: there is no forecast"
     if verdict == "ahead":
         return GROWING, WELL, "Quicker than forecast"
     if verdict == "as forecast":
         return GROWING, WELL, "As forecast"
+    if verdict == "as expected":
+        return GROWING, WELL, "Seen as expected"
     if (seen is None or seen.percent is None) and asked.question:
         return CANNOT_TELL, QUIET, "Cannot tell yet: no look says how far it is"
     return CANNOT_TELL, QUIET, "Cannot tell: there is no forecast"
@@ -206,8 +206,15 @@ def compare(asked: Asked, forecast: JarForecast | None, seen: Seen | None) -> st
     """The last percentage against the forecast of its day; none: it cannot be told.
 
     "behind" is below the low end, which one of twenty such jars is, by more than an eye may be
-    off; "ahead" is above the high end by as much; else "as forecast".
+    off; "ahead" is above the high end by as much; else "as forecast". Where the last look says
+    "as expected" without a share, so is the jar.
     """
+    if (
+        seen is not None
+        and seen.sign == "as expected"
+        and (seen.sign_at == seen.last_at != seen.percent_at)
+    ):
+        return "as expected"
     if forecast is None or seen is None or seen.percent is None or seen.percent_at is None:
         return None
     day = days_since(asked.inoculated_at, datetime.fromisoformat(seen.percent_at))

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
 
 from spawnwright.actions.book_forecast import (
     JarForecast,
@@ -14,9 +15,12 @@ from spawnwright.actions.book_forecast import (
     work_out,
 )
 
+from spawnwright.actions.book_shelf import judge
+
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from spawnwright.actions.book_standing import Standing
     from spawnwright.web.desk import Desk
 
 MOST_AT_ONCE = 40
@@ -49,3 +53,13 @@ class Forecaster:
             if taken is not None and taken[0]:
                 came[key] = keep_forecast(self.desk.book, key, taken[1], self.desk.now())
         return came
+
+    def judge(
+        self, connection: Connection, jars: Sequence[Mapping[str, Any]], now: datetime
+    ) -> list[Standing]:
+        """How some jars stand."""
+        return judge(connection, self, jars, now)
+
+    def standing(self, connection: Connection, jar: Mapping[str, Any]) -> Standing:
+        """How one jar stands now."""
+        return judge(connection, self, [jar], self.desk.now())[0]
