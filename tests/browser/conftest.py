@@ -26,7 +26,9 @@ PHONE, LAPTOP = (390, 844), (1280, 800)
 _NAMES = ("chromium", "chromium-browser", "google-chrome",
           "/Applications/Chromium.app/Contents/MacOS/Chromium")  # fmt: skip
 _QUIET = ["--disable-background-networking", "--disable-sync", "--disable-component-update",
-          "--no-first-run", "--disable-quic", "--disable-gpu"]  # fmt: skip
+          "--no-first-run", "--disable-quic", "--disable-gpu",
+          "--host-resolver-rules=MAP *.local 127.0.0.1"]  # fmt: skip
+"""By a .local name this machine is asked as a phone on the network asks it."""
 
 
 def free_port() -> int:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Awaitable, Callable, MutableMapping
+from contextlib import suppress
 from ipaddress import ip_address
 from typing import Any
 
@@ -26,11 +27,13 @@ LARGEST_FORM = 1_000_000
 LARGEST_UPLOAD = 20_000_000
 UPLOADS = ("photos", "import", "traces", "unsent")
 """First parts of paths to which a file may be sent; `/look` at the end of one takes a photo."""
+LARGEST_UNREAD = 3 * LARGEST_UPLOAD
+"""What is refused is read up to this size before the answer; beyond it the answer comes at once."""
 LONGEST_READ_S = 120.0
 """Within this time all of a form must have come."""
 THIS_MACHINE_ONLY = ("phones", "restore", "import", "export", "keys", "backup", "unsent")
 """What the first part of a path must not begin with when another machine asks."""
-FOR_ALL = ("/pair", "/health", "/ca", "/manifest.webmanifest", "/sw.js")
+FOR_ALL = ("/pair", "/health", "/ca", "/manifest.webmanifest", "/sw.js", "/offline")
 """Paths that an unpaired phone may ask for, besides what lies below `/static/` and `/ca/`."""
 METHODS = ("GET", "HEAD", "POST")
 COOKIE = "bench"
@@ -76,6 +79,8 @@ class Guard:
         if refusal is None and _stated_length(headers) > limit:
             refusal = Refusal(413, f"That is more than {limit // 1_000_000} MB; it was not taken.")
         if refusal is not None:
+            if 0 < _stated_length(headers) <= LARGEST_UNREAD:
+                await _pour_away(receive)
             await _say(send, scope, headers, refusal)
             return
         await self.inside(scope, _counted(receive, limit), _with_headers(send))
@@ -232,13 +237,23 @@ def _with_headers(send: Send) -> Send:
     return sending
 
 
+async def _pour_away(receive: Receive) -> None:
+    """Read what is refused and keep none of it: a browser that is cut off hears no answer."""
+    reading = _counted(receive, LARGEST_UNREAD)
+    with suppress(TooLarge, TooSlow):
+        while True:
+            message = await reading()
+            if message["type"] != "http.request" or not message.get("more_body", False):
+                return
+
+
 async def _say(send: Send, scope: Scope, headers: dict[bytes, str], refusal: Refusal) -> None:
     is_page = scope["method"] == "GET" and "text/html" in headers.get(b"accept", "")
     kind, body = refusal.body(b"x-outbox" in headers, is_page)
     told = [(b"content-type", kind.encode()), (b"cache-control", b"no-store")]
     if refusal.location:
         told.append((b"location", refusal.location.encode()))
-    # What the asker may still be sending is not read: the connection ends with the answer.
+    # What the asker may still be sending is not taken: the connection ends with the answer.
     told.append((b"connection", b"close"))
     start = {"type": "http.response.start", "status": refusal.status, "headers": [*told, *HEADERS]}
     await send(start)
