@@ -57,6 +57,11 @@ def _shipped(record_type: type[Record], name: str) -> dict[str, Record]:
     return _SHIPPED[name]
 
 
+def shipped_catalog(record_type: type[Record], name: str) -> dict[str, Record]:
+    """The shipped records of a catalog by key, whatever the grower's own file says."""
+    return dict(_shipped(record_type, name))
+
+
 def find(record_type: type[Record], name: str, wanted: str) -> Record:
     """The record of catalog `name` that `wanted` names, or that a TOML file of that path holds."""
     shipped = _shipped(record_type, name)

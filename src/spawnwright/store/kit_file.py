@@ -11,6 +11,7 @@ from spawnwright.errors import BadFile, NotAQuantity, Unusable
 from spawnwright.records.kit import CHOICES, NAMES, Kit
 from spawnwright.store.catalog import own_folder, parse_toml
 from spawnwright.store.files import write_whole
+from spawnwright.store.own_catalog import make_folder
 from spawnwright.store.toml_lines import line_in, unknown_keys
 
 FILE = "kit.toml"
@@ -88,14 +89,24 @@ def _check_zone(text: str) -> None:
 
 
 def write_kit(kit: Kit, path: Path | None = None) -> Path:
-    """Write the kit's file whole, each line as it was typed; gives its path."""
-    import tomli_w
+    """Write the kit's file whole, each line as it was typed; gives its path.
+
+    What a person wrote beside the lines, such as comments, stays.
+    """
+    import tomlkit
+    from tomlkit.exceptions import TOMLKitError
 
     path = path or kit_path()
+    make_folder(path)
+    text = path.read_text(encoding="utf-8-sig") if path.is_file() else ""
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as reason:
-        raise BadFile(f"{path.parent} cannot be made: {reason.strerror or reason}.") from reason
-    lines = {key: kit.typed[key] for key in NAMES if key in kit.typed}
-    write_whole(path, tomli_w.dumps(lines).encode())
+        document = tomlkit.parse(text)
+    except TOMLKitError as reason:
+        raise BadFile(f"{path} is not valid TOML: {reason}.") from reason
+    for key in NAMES:
+        if key not in kit.typed:
+            document.pop(key, None)
+        elif str(document.get(key)) != kit.typed[key]:
+            document[key] = kit.typed[key]
+    write_whole(path, tomlkit.dumps(document).encode())
     return path
