@@ -19,6 +19,10 @@ if TYPE_CHECKING:
     from spawnwright.store.book.engine import Book
 
 
+ALL_LISTED = 2000
+"""Up to so many jars a recall lists all, also those that are used up or thrown away."""
+
+
 def quarantine(book: Book, hand: Hand, record: str, why: str, now: datetime) -> Entered:
     """Put a record in doubt, and with it all that descends from it, now and later.
 
@@ -144,23 +148,28 @@ class MockRecall:
     name: str
     recall: Recall
     jars: tuple[dict[str, Any], ...]
-    """Code, where it is, and what became of it, of each jar; those still here first."""
+    """Code, where it is, and what became of it; the record itself if it is a jar. Those still here
+    come first, then those given away; of more than `ALL_LISTED` jars, these alone."""
+    jars_in_all: int
     blocks: tuple[dict[str, Any], ...]
     """Name, container, and the mushrooms picked from it so far [kg]."""
 
 
 def mock_recall(connection: Connection, named: str, zone: tzinfo | None = None) -> MockRecall:
     """A recall of what somebody names: a jar's code, a name, "last run", a run's day, an id."""
-    from spawnwright.store.book.lineage import blocks_with_harvest, jars_where
+    from spawnwright.store.book import lineage
     from spawnwright.store.book.names import names_of_records, record_named
+    from spawnwright.store.book.refold import numbers_of
 
     record = record_named(connection, named, zone)
     found = recall(connection, record)
-    own = [record] if found.kind == "jar" else []
-    own_block = [record] if found.kind == "block" else []
+    reached = lineage.below(connection, record) | set(numbers_of(connection, [record]).values())
+    in_all = found.jars + (found.kind == "jar")
+    listed = None if in_all <= ALL_LISTED else (None, "given away")
     return MockRecall(
         names_of_records(connection, [record], zone)[record],
         found,
-        tuple(jars_where(connection, [*own, *found.descendants.get("jar", [])])),
-        tuple(blocks_with_harvest(connection, [*own_block, *found.descendants.get("block", [])])),
+        tuple(lineage.jars_among(connection, reached, listed)),
+        in_all,
+        tuple(lineage.blocks_with_harvest(connection, lineage.blocks_among(connection, reached))),
     )

@@ -196,26 +196,28 @@ def load_run(book: Book, hand: Hand, run: str, jars: dict[str, str], now: dateti
 
 @dataclass(frozen=True)
 class Recall:
-    """All that descends from a record, by kind, and the codes of the jars among it."""
+    """How much descends from a record, by kind, and which of the jars are still here."""
 
     record: str
     kind: str
-    descendants: dict[str, list[str]]
-    codes: tuple[str, ...]
+    counts: dict[str, int]
+    """Of all that came from it; the record itself is not counted."""
     still_here: tuple[str, ...]
-    """Codes of those jars that have no outcome yet."""
+    """Codes of the jars among it that have no outcome yet."""
+
+    @property
+    def jars(self) -> int:
+        """How many jars came from it."""
+        return self.counts.get("jar", 0)
 
 
 def recall(connection: Connection, record: str) -> Recall:
     """What would have to be called back if a record turned out bad; nothing is changed."""
     from spawnwright.store.book.history import current
-    from spawnwright.store.book.lineage import descendants
-    from spawnwright.store.book.shelf import codes_of
+    from spawnwright.store.book.lineage import below, jars_among, kinds_among
 
-    found: dict[str, list[str]] = {}
-    for each in descendants(connection, [record]):
-        found.setdefault(each.kind, []).append(each.id)
+    reached = below(connection, record)
     kind = current(connection, [record])[record]["kind_of_record"]
-    codes = codes_of(connection, found.get("jar", []))
-    here = sorted(code for code, is_here in codes if is_here)
-    return Recall(record, kind, found, tuple(sorted(code for code, _ in codes)), tuple(here))
+    here = jars_among(connection, reached, [None])
+    counts = kinds_among(connection, reached)
+    return Recall(record, kind, counts, tuple(jar["code"] for jar in here))

@@ -47,7 +47,7 @@ def _listed(named: str | None) -> answer.Answer:
                     "kind": each.kind,
                     "why": each.quarantine["why"],
                     "at": each.quarantine["at"],
-                    "jars": len(each.recall.codes),
+                    "jars": each.recall.jars,
                     "still_here": each.recall.still_here,
                 }
                 for each in found

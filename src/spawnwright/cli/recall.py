@@ -37,7 +37,8 @@ def command(name: str, named: str | None) -> answer.Answer:
             "name": found.name,
             "kind": found.recall.kind,
             "record": found.recall.record,
-            "descendants": {kind: len(ids) for kind, ids in found.recall.descendants.items()},
+            "descendants": found.recall.counts,
+            "jars_in_all": found.jars_in_all,
             "still_here": [jar["code"] for jar in found.jars if jar["outcome"] is None],
             "jars": found.jars,
             "blocks": found.blocks,
@@ -48,11 +49,11 @@ def command(name: str, named: str | None) -> answer.Answer:
 
 def _text(page: answer.Answer, found: MockRecall) -> answer.Answer:
     here = [jar["code"] for jar in found.jars if jar["outcome"] is None]
-    gone = len(found.jars) - len(here)
-    if not found.recall.descendants and not found.jars:
+    gone = found.jars_in_all - len(here)
+    if not found.recall.counts and not found.jars:
         return page.text(f"Nothing came from {found.name}.")
     page.text(
-        f"From {found.name} ({found.recall.kind}): {len(found.jars)} jars, {len(here)} of them "
+        f"From {found.name} ({found.recall.kind}): {found.jars_in_all} jars, {len(here)} of them "
         f"still here and {gone} gone; {len(found.blocks)} blocks and buckets."
     )
     if found.jars:
@@ -69,6 +70,8 @@ def _text(page: answer.Answer, found: MockRecall) -> answer.Answer:
                 for jar in found.jars
             ],
         )
+    if len(found.jars) < found.jars_in_all:
+        page.text("Listed are the jars still here and those given away; the others are gone.")
     if found.blocks:
         page.table(
             ("block or bucket", "harvested kg", "ended"),

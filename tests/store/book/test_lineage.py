@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 import networkx
 import numpy as np
 import pytest
-from sqlalchemy import insert
+from sqlalchemy import insert, select
 
 from spawnwright.errors import UnknownName
 from spawnwright.records.book.codes import code_of
@@ -164,3 +166,63 @@ def test_a_tree_of_a_hundred_thousand_is_walked_whole(file_book):
         depth[number] = depth[above[number]] + 1
     assert len(reached) == count
     assert all(reached[number + 1] == depth[number] for number in range(count))
+
+
+@pytest.mark.parametrize("seed", [5, 6])
+def test_quarantines_over_many_records_agree_with_networkx(book, seed):
+    """Three doubts somewhere in a random history, asked for all records at once."""
+    graph = fill_at_random(book, seed)
+    nodes = sorted(graph.nodes)
+    dice = np.random.default_rng(seed)
+    bad = [str(each) for each in dice.choice(nodes, 3, replace=False)]
+    doubts = {enter(book, "quarantine", record=each, at=at(), why="?"): each for each in bad}
+
+    with book.read() as connection:
+        over = lineage.quarantines_over(connection, nodes)
+
+    expected = {
+        node: sorted(q for q, root in doubts.items() if node == root or nx_leads(graph, root, node))
+        for node in nodes
+    }
+    assert over == {node: found for node, found in expected.items() if found}
+
+
+def nx_leads(graph, above, below):
+    return networkx.has_path(graph, above, below)
+
+
+@pytest.mark.parametrize("few", [0, 2000])
+def test_what_a_recall_counts_agrees_with_networkx_in_both_ways_of_asking(book, monkeypatch, few):
+    """Few records are looked up one by one; of many, the kinds are asked."""
+    graph = fill_at_random(book, 7)
+    monkeypatch.setattr(lineage, "FEW", few)
+    gone = sorted(each for each in graph if each.startswith("jar"))[::3]
+    for place, record in enumerate(gone):
+        outcome = ("used", "given away")[place % 2]
+        change(book, "jar", record, outcome=outcome, outcome_at=at(9))
+
+    with book.read() as connection:
+        rows = {row.id: row for row in connection.execute(select(tables.JARS))}
+        for root in sorted(graph)[::7]:
+            below = networkx.descendants(graph, root)
+            reached = lineage.below(connection, root)
+            kinds = Counter(each.rsplit("-", 1)[0].replace("-", " ") for each in below)
+            jars = [rows[each] for each in below if each in rows]
+            wanted = {row.code for row in jars if row.outcome in (None, "given away")}
+
+            assert lineage.kinds_among(connection, reached) == dict(sorted(kinds.items()))
+            listed = lineage.jars_among(connection, reached, [None, "given away"])
+            assert {each["code"] for each in listed} == wanted
+            assert len(listed) == len(wanted)
+            outcomes = [each["outcome"] for each in listed]
+            assert outcomes == sorted(outcomes, key=lambda each: each is not None)
+            assert {each["code"] for each in lineage.jars_among(connection, reached)} == {
+                row.code for row in jars
+            }
+            assert set(lineage.blocks_among(connection, reached)) == {
+                each for each in below if each.startswith("block")
+            }
+            named, count = lineage.nearest(connection, root, "down", 10)
+            assert count == len(below)
+            assert ids(named) <= below
+            assert len(named) == min(10, count)

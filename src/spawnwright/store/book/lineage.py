@@ -7,15 +7,18 @@ and the number of generations, not the size of the book.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import Connection, func, select, text
 
 from spawnwright.errors import UnknownName
+from spawnwright.records.book.form import references
+from spawnwright.records.book.kinds import KINDS
 from spawnwright.store.book.refold import in_parts, numbers_of
-from spawnwright.store.book.tables import OF_KIND, RECORDS
+from spawnwright.store.book.tables import LINKS, OF_KIND, RECORDS
 
 _NEXT = {
     ("sqlite", "down"): (
@@ -84,6 +87,14 @@ def _relatives(connection: Connection, records: Iterable[str], way: str) -> list
     return sorted(found, key=lambda each: (each.steps, each.kind, each.id))
 
 
+def below(connection: Connection, record: str) -> set[int]:
+    """The numbers of all that came from a record, itself not counted."""
+    numbers = numbers_of(connection, [record])
+    if not numbers:
+        raise UnknownName("record", record, ())
+    return set(walk(connection, numbers.values(), "down")) - set(numbers.values())
+
+
 def nearest(connection: Connection, record: str, way: str, most: int) -> tuple[list[Relative], int]:
     """The nearest relatives of a record, "up" or "down", and how many there are in all.
 
@@ -126,14 +137,35 @@ def quarantines_over(connection: Connection, records: Iterable[str]) -> dict[str
         return {}
     wanted = numbers_of(connection, records)
     doubted = numbers_of(connection, active)
-    by_number = {number: record for record, number in doubted.items()}
-    over = {}
-    for record, number in wanted.items():
-        above = walk(connection, [number], "up")
-        found = [q for each in above if each in by_number for q in active[by_number[each]]]
-        if found:
-            over[record] = sorted(found)
-    return over
+    below = _children_above(connection, wanted.values())
+    over: dict[int, list[str]] = {}
+    for record, number in doubted.items():
+        reached, now = {number}, {number}
+        while now:
+            now = {child for each in now for child in below.get(each, ())} - reached
+            reached |= now
+        for each in reached:
+            over.setdefault(each, []).extend(active[record])
+    return {r: sorted(over[number]) for r, number in wanted.items() if number in over}
+
+
+def _children_above(connection: Connection, start: Iterable[int]) -> dict[int, list[int]]:
+    """All links above some records, as the children of each; a question a generation."""
+    below: dict[int, list[int]] = {}
+    now = set(start)
+    seen = set(now)
+    while now:
+        found: set[int] = set()
+        ordered = sorted(now)
+        for place in range(0, len(ordered), 5000):
+            part = ordered[place : place + 5000]
+            query = select(LINKS.c.child, LINKS.c.parent).where(LINKS.c.child.in_(part))
+            for child, parent in connection.execute(query):
+                below.setdefault(parent, []).append(child)
+                found.add(parent)
+        now = found - seen
+        seen |= now
+    return below
 
 
 def generations(connection: Connection, jars: Iterable[str]) -> dict[str, int]:
@@ -162,15 +194,68 @@ def generations(connection: Connection, jars: Iterable[str]) -> dict[str, int]:
     return {jar: of(jar, frozenset()) for jar in jars}
 
 
-def jars_where(connection: Connection, jars: Iterable[str]) -> list[dict[str, Any]]:
-    """Of some jars: code, place, outcome with its note; those without an outcome first."""
+_CHILDREN = frozenset(
+    (name if to == "id" else references(kind)[to])
+    for name, kind in KINDS.items()
+    for _, to in kind.LINKS
+)
+"""The kinds that come from something."""
+FEW = 2000
+"""Up to so many records are looked up one by one; of more, the kinds are asked for those meant."""
+_WHERE = ("code", "stored_where", "outcome", "outcome_at", "outcome_note")
+
+
+def kinds_among(connection: Connection, numbers: Collection[int]) -> dict[str, int]:
+    """How many of some records, all of which came from something, are of each kind."""
+    if len(numbers) <= FEW:
+        named = names_of(connection, numbers).values()
+        return dict(sorted(Counter(kind for _, kind in named).items()))
+    query = select(RECORDS.c.number, RECORDS.c.kind).where(RECORDS.c.kind.in_(_CHILDREN - {"jar"}))
+    counted = Counter(kind for number, kind in connection.execute(query) if number in numbers)
+    counted["jar"] = len(numbers) - counted.total()
+    return dict(sorted((+counted).items()))
+
+
+def jars_among(
+    connection: Connection, numbers: Collection[int], outcomes: Sequence[str | None] | None = None
+) -> list[dict[str, Any]]:
+    """Of the jars among some records: code, place, outcome with its note.
+
+    Those without an outcome come first, then those given away. With `outcomes`, only jars with one
+    of these; None stands for none yet.
+    """
     table = OF_KIND["jar"]
-    names = ("code", "stored_where", "outcome", "outcome_at", "outcome_note")
-    found: list[dict[str, Any]] = []
-    for part in in_parts(jars, 5000):
-        query = select(*(table.c[name] for name in names)).where(table.c.id.in_(part))
-        found += [dict(zip(names, row, strict=True)) for row in connection.execute(query)]
-    return sorted(found, key=lambda row: (row["outcome"] is not None, row["code"]))
+    query = (
+        select(RECORDS.c.number, *(table.c[name] for name in _WHERE))
+        .join(RECORDS, RECORDS.c.id == table.c.id)
+        .where(~table.c.undone)
+    )
+    found: list[Any] = []
+    if len(numbers) <= FEW:
+        ordered = sorted(numbers)
+        for place in range(0, len(ordered), 500):
+            part = query.where(RECORDS.c.number.in_(ordered[place : place + 500]))
+            found += connection.execute(part)
+    elif outcomes is None:
+        found += connection.execute(query)
+    else:
+        for outcome in outcomes:
+            is_it = table.c.outcome.is_(None) if outcome is None else table.c.outcome == outcome
+            found += connection.execute(query.where(is_it))
+    jars = [dict(zip(_WHERE, row[1:], strict=True)) for row in found if row[0] in numbers]
+    wanted = [jar for jar in jars if outcomes is None or jar["outcome"] in outcomes]
+    return sorted(wanted, key=_most_urgent)
+
+
+def _most_urgent(jar: dict[str, Any]) -> tuple[int, str]:
+    here, given = jar["outcome"] is None, jar["outcome"] == "given away"
+    return (0 if here else 1 if given else 2, jar["code"])
+
+
+def blocks_among(connection: Connection, numbers: Collection[int]) -> list[str]:
+    """The ids of the blocks among some records."""
+    query = select(RECORDS.c.number, RECORDS.c.id).where(RECORDS.c.kind == "block")
+    return [record for number, record in connection.execute(query) if number in numbers]
 
 
 def blocks_with_harvest(connection: Connection, blocks: Iterable[str]) -> list[dict[str, Any]]:
