@@ -1,0 +1,69 @@
+"""Which steps of batches are met by what was entered elsewhere, though nobody said "done".
+
+A run that was begun meets the steps at the canner, looks meet the day of looking, inoculations the
+inoculating. So nothing is entered twice, and nobody is told to be late with what is done.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+from spawnwright.actions.batch_deeds import is_at_the_canner
+from spawnwright.actions.book_batches import BY_ITSELF, DueTask
+from spawnwright.records.book.form import instant_text
+from spawnwright.sources import JUDGMENT, Constant
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+SHAKE_EARLY_D = Constant(5.0, "d", source=JUDGMENT, where="a jar may be shaken before its day")
+
+
+def met(connection: Connection, tasks: Iterable[DueTask], now: datetime) -> set[str]:
+    """The ids of those open tasks that are met.
+
+    Parameters
+    ----------
+    connection : Connection
+        A view of the book.
+    tasks : iterable of DueTask
+        Of any batches; done and skipped ones are passed over.
+    now : datetime
+        With an offset: what runs by itself is met when its time is over.
+    """
+    from spawnwright.store.book import due
+
+    waiting = [each for each in tasks if not each.done_at and not each.skipped_at]
+    runs = due.runs_by_batch(connection, _batches(waiting, is_at_the_canner))
+    inoculating = _batches(waiting, lambda kind: kind == "inoculate")
+    put_in = due.inoculated_by_batch(connection, inoculating)
+    wanted = due.to_inoculate(connection, inoculating)
+    found = set()
+    for task in waiting:
+        if is_at_the_canner(task.kind) and task.run:
+            is_met = runs.get(task.batch, 0) >= task.run
+        elif task.kind == "inoculate":
+            is_met = put_in.get(task.batch, 0) >= wanted[task.id]
+        elif task.kind in ("look", "shake"):
+            is_met = task.at < now and _is_seen(connection, task)
+        else:
+            is_met = task.kind in BY_ITSELF and task.until < now
+        if is_met:
+            found.add(task.id)
+    return found
+
+
+def _batches(tasks: Iterable[DueTask], is_wanted: Callable[[str], bool]) -> list[str]:
+    return sorted({task.batch for task in tasks if is_wanted(task.kind)})
+
+
+def _is_seen(connection: Connection, task: DueTask) -> bool:
+    from spawnwright.store.book.due import is_batch_seen, is_batch_shaken
+
+    midnight = task.at.replace(hour=0, minute=0, second=0, microsecond=0)
+    if task.kind == "look":
+        return is_batch_seen(connection, task.batch, instant_text(midnight))
+    early = midnight - timedelta(days=float(SHAKE_EARLY_D))
+    return is_batch_shaken(connection, task.batch, instant_text(early))

@@ -1,0 +1,211 @@
+"""Batches as their pages show them: a page of the list, and one batch step by step."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from spawnwright.actions.batch_met import met
+from spawnwright.actions.book_batches import BatchStory, DueTask, batch_story, due_task
+from spawnwright.actions.book_fill import weighed_for
+from spawnwright.actions.book_hand import arrived, change_entry, rows_of
+from spawnwright.actions.book_jars import Hand, enter
+from spawnwright.actions.book_wish import jars_wished
+from spawnwright.errors import Unusable
+from spawnwright.model.texture import advice_by_weight
+from spawnwright.records.book.steps import Kept
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from spawnwright.store.book.engine import Book
+
+PAGE = 30
+
+
+@dataclass(frozen=True)
+class BatchRow:
+    """A batch in the list: its row, its jars by what became of them, and its next step."""
+
+    row: dict[str, Any]
+    jars: dict[str, int]
+    """How many have which outcome; "" for none yet."""
+    next: DueTask | None
+    is_late: bool
+
+
+@dataclass(frozen=True)
+class BatchPage:
+    """A page of the list; `after` leads to the next one, none if there is none."""
+
+    rows: tuple[BatchRow, ...]
+    after: str | None
+
+
+def page_of_batches(
+    connection: Connection, now: datetime, *, ended: bool = False, after: str | None = None
+) -> BatchPage:
+    """A page of the batches that go on, or that have ended, last started first.
+
+    Parameters
+    ----------
+    connection : Connection
+        A view of the book.
+    now : datetime
+        In the grower's time zone.
+    ended : bool
+        Which of the two.
+    after : str, optional
+        Where the page before ended.
+    """
+    from spawnwright.store.book import batches as counted
+    from spawnwright.store.book import due
+
+    started_at, _, last = (after or "").rpartition(" ")
+    place = (started_at, last) if started_at else None
+    found = due.page_of_batches(connection, ended=ended, after=place, count=PAGE + 1)
+    rows = found[:PAGE]
+    names = {row["id"]: row["name"] for row in rows}
+    jars = counted.jars_by_outcome(connection, list(names))
+    waiting = [] if ended else due.open_tasks_of(connection, list(names))
+    nexts = _nexts(connection, [due_task(each, names[each["batch"]], now) for each in waiting], now)
+    lines = tuple(
+        BatchRow(row, jars.get(row["id"], {}), task, task is not None and task.until < now)
+        for row in rows
+        for task in [nexts.get(row["id"])]
+    )
+    more = f"{rows[-1]['started_at']} {rows[-1]['id']}" if len(found) > PAGE else None
+    return BatchPage(lines, more)
+
+
+def _nexts(
+    connection: Connection, tasks: list[DueTask], now: datetime
+) -> dict[str, DueTask]:
+    """The first step of each batch that is neither done nor met."""
+    begun = {task.batch for task in tasks if task.at < now}
+    done = met(connection, [task for task in tasks if task.batch in begun], now)
+    found: dict[str, DueTask] = {}
+    for task in tasks:
+        if task.id not in done:
+            found.setdefault(task.batch, task)
+    return found
+
+
+@dataclass(frozen=True)
+class StepView:
+    """A step of a batch on its page.
+
+    `state` is one of done, met (by what was entered elsewhere), skipped, current, coming.
+    """
+
+    task: DueTask
+    state: str
+    weighed: dict[str, Any] | None = None
+    """The grain batch that was entered here."""
+    advice: str = ""
+    """What the scale says of it: fill, dry longer, back into hot water."""
+    controls: int = 0
+    """How many of the jars that are filled here stay without culture."""
+
+
+@dataclass(frozen=True)
+class BatchView:
+    """A batch step by step."""
+
+    story: BatchStory
+    steps: tuple[StepView, ...]
+
+    @property
+    def past(self) -> tuple[StepView, ...]:
+        """Steps that are over, in order."""
+        return tuple(each for each in self.steps if each.state in ("done", "met", "skipped"))
+
+    @property
+    def open(self) -> tuple[StepView, ...]:
+        """Steps that are current or to come, in order."""
+        return tuple(each for each in self.steps if each.state in ("current", "coming"))
+
+
+def batch_view(connection: Connection, batch: str, now: datetime) -> BatchView:
+    """A batch step by step, times in the time zone of `now`."""
+    story = batch_story(connection, batch, now)
+    done = met(connection, story.tasks, now)
+    controls, target = _controls(story.row["plan"]), jars_wished(story.row, now)["target"]
+    steps, is_current_known = [], False
+    for task in story.tasks:
+        if task.done_at or task.skipped_at:
+            state = "done" if task.done_at else "skipped"
+        elif task.id in done:
+            state = "met"
+        else:
+            state = "coming" if is_current_known else "current"
+            is_current_known = True
+        view = StepView(task, state)
+        if task.kind == "weigh" and state == "done":
+            view = _weighed(connection, view, target)
+        elif task.kind == "fill" and state in ("current", "coming"):
+            view = replace(view, controls=_of_soak(story, task, controls))
+        steps.append(view)
+    return BatchView(story, tuple(steps))
+
+
+def _weighed(connection: Connection, view: StepView, target: float) -> StepView:
+    found = weighed_for(connection, view.task.id)
+    if found is None or found["moisture_likely"] is None:
+        return replace(view, weighed=found)
+    advice = advice_by_weight(found["moisture_likely"], target)
+    return replace(view, weighed=found, advice=advice)
+
+
+def _controls(plan: str | None) -> list[int]:
+    """Control jars of each run of a plan, in order."""
+    runs = json.loads(plan).get("sterilizer_runs", []) if plan else []
+    return [int(run["controls"]) for run in runs]
+
+
+def _of_soak(story: BatchStory, fill: DueTask, controls: list[int]) -> int:
+    """Control jars of the runs that follow a filling."""
+    runs = {
+        task.run for task in story.tasks
+        if task.kind == "load" and task.soak == fill.soak and task.run
+    }  # fmt: skip
+    return sum(controls[run - 1] for run in runs if run <= len(controls))
+
+
+def rename_batch(book: Book, hand: Hand, batch: str, name: str, now: datetime,
+                 seen: tuple[str, ...] | None = None) -> Kept:  # fmt: skip
+    """Give a batch another name."""
+    kept = arrived(book, hand)
+    if kept:
+        return kept
+    with book.read() as connection:
+        row = rows_of(connection, [batch], "batch")[batch]
+    if row["name"] == name:
+        raise Unusable(f"The batch is called {name!r} already.")
+    entry = change_entry(row, {"name": name}, seen)
+    return enter(book, hand, f"call the batch {row['name']} {name}"[:200], (entry,), now)
+
+
+def reopen_batch(book: Book, hand: Hand, batch: str, now: datetime) -> Kept:
+    """Take back that a batch has come to its end."""
+    kept = arrived(book, hand)
+    if kept:
+        return kept
+    with book.read() as connection:
+        row = rows_of(connection, [batch], "batch")[batch]
+    if row["ended_on"] is None:
+        raise Unusable(f"The batch {row['name']!r} goes on already.")
+    entry = change_entry(row, {"ended_on": None})
+    return enter(book, hand, f"go on with the batch {row['name']}"[:200], (entry,), now)
+
+
+def codes_of_batch(connection: Connection, batch: str) -> tuple[dict[str, Any], list[Any]]:
+    """A batch, and its jars that were filled last, to write their codes on the lids."""
+    from spawnwright.store.book.batches import jars_of_batch
+
+    row = rows_of(connection, [batch], "batch")[batch]
+    jars = jars_of_batch(connection, batch)
+    last = max((jar["filled_at"] for jar in jars), default="")
+    return row, [jar for jar in jars if jar["filled_at"] == last]

@@ -1,0 +1,75 @@
+"""What waits today, and saying of a task that it is done, left out, or open again."""
+
+from __future__ import annotations
+
+from itertools import groupby
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from spawnwright.actions import book_batches
+from spawnwright.actions.batch_deeds import deed_of
+from spawnwright.actions.book_jars import Hand
+from spawnwright.actions.book_today import old_backup, today
+from spawnwright.web.amounts import said_amounts
+from spawnwright.web.forms import Done, Form, desk_of, entry
+from spawnwright.web.show import show
+
+SHOWN = 25
+"""Late tasks on the page; the calendar has the others."""
+
+
+def today_page(request: Request) -> Response:
+    """What is late, what is due, what comes."""
+    desk = desk_of(request)
+    now = desk.now().astimezone(desk.zone())
+    with desk.book.read() as connection:
+        found = today(connection, now)
+    if found.is_empty:
+        return show(request, "first.html")
+    coming = [(on, list(tasks)) for on, tasks in
+              groupby(found.due.coming, lambda task: task.at.date())]  # fmt: skip
+    return show(
+        request, "today.html", today=found, late=found.due.overdue[:SHOWN],
+        more_late=max(0, len(found.due.overdue) - SHOWN), coming=coming, deed_of=deed_of,
+        amounts=said_amounts, backup=old_backup(desk.book, desk.now()),
+    )  # fmt: skip
+
+
+def keep_done(request: Request, form: Form, hand: Hand) -> Done:
+    """Say that a task is done."""
+    return _settled(request, form, book_batches.finish_task, hand)
+
+
+def keep_skip(request: Request, form: Form, hand: Hand) -> Done:
+    """Say that a task is left out."""
+    return _settled(request, form, book_batches.skip_task, hand)
+
+
+def _settled(request: Request, form: Form, settle: object, hand: Hand) -> Done:
+    desk, task = desk_of(request), request.path_params["task"]
+    assert callable(settle)
+    kept = settle(desk.book, hand, task, desk.now(), form.text("note"), form.seen() or None)
+    return Done(_next(form), kept.step)
+
+
+def keep_reopen(request: Request, form: Form, hand: Hand) -> Done:
+    """Open a task again."""
+    desk, task = desk_of(request), request.path_params["task"]
+    kept = book_batches.reopen_task(desk.book, hand, task, desk.now(), form.seen() or None)
+    return Done(_next(form), kept.step)
+
+
+def _next(form: Form) -> str:
+    """Back to the page of ours that the form came from."""
+    wanted = form.text("next") or "/"
+    return wanted if wanted.startswith("/") and not wanted.startswith("//") else "/"
+
+
+ROUTES = [
+    Route("/", today_page),
+    entry("/tasks/{task}/done", keep_done),
+    entry("/tasks/{task}/skip", keep_skip),
+    entry("/tasks/{task}/reopen", keep_reopen),
+]
