@@ -1,125 +1,22 @@
-"""A run's inputs: each moves what it should, the right way; and the parts fit together."""
+"""A run's scenarios: the parts fit together. Signs of all inputs: test_signs.py."""
 
 import numpy as np
 import pytest
 
 from spawnwright.model import run_inputs
 from spawnwright.model.draw import advance_modes
-from spawnwright.model.hold import mean_chance
-from spawnwright.model.hold_table import conduction_table
 from spawnwright.model.porous_bed import heat_wet_bed
 from spawnwright.model.scenarios import draw
 from spawnwright.model.steam import latent_heat_j_kg, saturation_pressure_pa
 from spawnwright.model.sterilizer_run import runs
 from spawnwright.model.swelling import wet_bulk_density_kg_m3
 from spawnwright.model.transport import WEIGHTS, transport_inputs, weight_for_state
-from spawnwright.model.vapor_surrogate import HowFine, by_vapor
 from spawnwright.model.vessel import heat_up
-from spawnwright.model.vessel_history import beginning, cooling_c, vessel_history
+from spawnwright.model.vessel_history import beginning, vessel_history
 from spawnwright.records.fill import Fill
 from tests.model.questions import conduction, question, vapor
 
 HOLD = np.array([1800.0, 5400.0])
-# Each input, a higher value of it, and where F0, come-up and water lost go: up, down, or nowhere.
-EFFECTS = {
-    "diffusivity_m2_s": (1.5e-7, "+", "+", ""),
-    "dry_conductivity_w_mk": (0.25, "+", "+", ""),
-    "open_pore_factor": (0.20, "+", "+", ""),
-    "moisture": (0.55, "-", "+", ""),
-    "wet_void": (0.46, "+", "-", ""),
-    "inner_radius_m": (0.0445, "-", "", ""),
-    "film_w_m2_k": (330.0, "+", "", ""),
-    "top_film_w_m2_k": (15.0, "+", "", ""),
-    "start_c": (40.0, "+", "-", ""),
-    "gauge_error_pa": (5000.0, "+", "+", ""),
-    "weather_pa": (2000.0, "+", "", ""),
-    "air_retained": (0.10, "-", "-", ""),
-    "burner_w": (3000.0, "-", "-", "+"),
-    "hob_efficiency": (0.80, "-", "-", "+"),
-    "loss_w_m2_k": (12.0, "-", "+", "-"),
-    "metal_kg": (8.0, "+", "+", ""),
-    "water_m3": (0.004, "+", "+", ""),
-    "spare_w": (500.0, "", "", "+"),
-}
-
-
-def varied(transport):
-    """A central scenario, and one more for each input with its higher value."""
-    asked = question()
-    central = {each.name: float(each.likely) for each in run_inputs.run_inputs(asked)}
-    rows = [central | {"transport": transport}]
-    rows += [rows[0] | {name: value[0]} for name, value in EFFECTS.items()]
-    draws = {name: np.array([row[name] for row in rows]) for name in central}
-    every = runs(asked, draws)
-    begun = beginning(asked, every)
-    history = vessel_history(asked, every, begun, HOLD)
-    if transport == 0.0:
-        cooling = cooling_c(asked, every, history, np.arange(len(rows)))
-        table = conduction_table(
-            every.bed, every.diffusivity_m2_s, every.vessel.start_c, every.spore_z_c,
-            history.cycle, HOLD, cooling, np.arange(2),
-        )  # fmt: skip
-    else:
-        table = by_vapor(asked, every, history, HowFine((10, 14), 60.0, 2))
-    lost = begun.vented_kg + history.boiled_kg[:, -1]
-    return table, begun.come_up_s, lost
-
-
-@pytest.fixture(scope="module", params=[0.0, 2.0], ids=["conduction", "vapor"])
-def effects(request):
-    return request.param, *varied(request.param)
-
-
-IDLE = {0.0: {"dry_conductivity_w_mk", "open_pore_factor"}, 2.0: {"diffusivity_m2_s"}}
-SLIGHT = {0.0: {"moisture", "wet_void"}, 2.0: set()}
-"""With a given diffusivity these act on F0 by film and come-up only, which nearly cancel."""
-
-
-@pytest.mark.parametrize("name", EFFECTS)
-def test_every_input_moves_the_run_the_right_way(effects, name):
-    """More power warms sooner and so kills less; more of what conducts kills more; and so on."""
-    transport, table, come_up, lost = effects
-    row = 1 + list(EFFECTS).index(name)
-    _, on_f0, on_come_up, on_water = EFFECTS[name]
-    on_f0 = "" if name in SLIGHT[transport] else on_f0
-
-    for values, sign in (
-        (table.f0_total_min[:, -1], on_f0), (come_up, on_come_up), (lost, on_water)
-    ):  # fmt: skip
-        change = values[row] / values[0] - 1
-        if name in IDLE[transport]:
-            assert change == 0
-        elif sign:
-            assert change * (1 if sign == "+" else -1) > 1e-3
-
-
-def test_every_uncertain_input_has_words_and_a_sign_here():
-    """A new input cannot slip in unchecked; the spores are checked below."""
-    names = {each.name for each in run_inputs.run_inputs(question())}
-
-    spores = {"spore_log10_per_g", "spore_d_min", "spore_z_c"}
-    assert names == set(run_inputs.WORDS)
-    assert names - spores - {"transport", "narrow_pore_factor"} == set(EFFECTS)
-
-
-@pytest.mark.parametrize(
-    ("count", "d", "grain", "sign"), [(3.0, 0.5, 0.2, 1), (2.0, 1.0, 0.2, 1), (2.0, 0.5, 0.4, 1)]
-)
-def test_more_and_hardier_spores_survive_more_often(count, d, grain, sign):
-    """Each alone raises the chance."""
-    own = np.array([[2.5]])
-    usual = mean_chance(own, np.array([0.5]), np.array([2.0]), np.array([0.2]))
-    changed = mean_chance(own, np.array([d]), np.array([count]), np.array([grain]))
-
-    assert np.sign(changed - usual)[0] == sign
-
-
-def test_narrow_pores_are_slower_than_open_ones_and_faster_than_none():
-    """The three ways in their order, at their central numbers."""
-    f0 = [varied(way)[0].f0_total_min[0, -1] for way in (0.0, 1.0, 2.0)]
-
-    assert f0 == sorted(f0)
-    assert f0[0] > 1.0
 
 
 @pytest.mark.parametrize("pore_factor", [0.05, 0.10, 0.26])

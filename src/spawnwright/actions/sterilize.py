@@ -18,7 +18,7 @@ from spawnwright.actions.sterilize_checks import (
     refuse_what_cannot_be,
     warnings_of,
 )
-from spawnwright.actions.sterilize_load import cautions_of, jars_in_water
+from spawnwright.actions.sterilize_load import as_taken, cautions_of, jars_in_water
 from spawnwright.model.causes_of_width import widest_cause
 from spawnwright.model.cool_to_handle import cool_to_handle, handling_temperature_c
 from spawnwright.model.fill import FilledJar, filled_jar
@@ -106,8 +106,7 @@ def sterilize(question: SterilizeQuestion) -> SterilizeAnswer:
     All scenarios are solved for a row of holds at once; docs/models/sterilize.md has the whole.
     """
     refuse_what_cannot_be(question)
-    if question.is_spoiled and question.contents == "grain" and question.pinned is None:
-        question = replace(question, grain_state="smears")
+    question = as_taken(question)
     every_filled = [_filled(question.turned(place)) for place in range(len(question.kinds))]
     every_run = _solve(question)
     holds = [_recommended(run) for run in every_run]

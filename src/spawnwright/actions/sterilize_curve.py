@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from spawnwright.actions.sterilize_load import as_taken
 from spawnwright.model.conduction import conduct_and_keep, continue_from
 from spawnwright.model.hold_table import COOLING_TIME_S
+from spawnwright.model.liquid import follow
 from spawnwright.model.porous_bed import continue_from as continue_wet_bed
 from spawnwright.model.porous_bed import heat_wet_bed_and_keep
 from spawnwright.model.run_inputs import run_inputs
@@ -36,6 +38,7 @@ def likely_curve(question: SterilizeQuestion, hold_s: float) -> dict[str, Floats
     -----
     The likely way for heat to move, not a mixture: the middle of a band may lie elsewhere.
     """
+    question = as_taken(question)
     draws = {each.name: np.array([float(each.likely)]) for each in run_inputs(question)}
     every = runs(question, draws)
     history = vessel_history(question, every, beginning(question, every), np.array([hold_s]))
@@ -53,6 +56,11 @@ def _core(
     every: Runs, time: Floats, vessel_c: Floats, hold_s: float, after: Floats | None
 ) -> tuple[Floats, Floats]:
     start, off = every.vessel.start_c, np.array([hold_s])
+    if every.is_well_mixed:
+        heated = follow(every.mixing_rate_s, start, time, vessel_c)
+        if after is None:
+            return heated[0], np.zeros(0)
+        return heated[0], follow(every.mixing_rate_s, heated[:, -1], COOLING_TIME_S, after[:, 0])[0]
     if every.is_conduction[0]:
         run, state = conduct_and_keep(every.bed, every.diffusivity_m2_s, start, time, vessel_c, off)
         cooled = None if after is None else continue_from(state, COOLING_TIME_S, after)

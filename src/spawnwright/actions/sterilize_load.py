@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 
 from spawnwright.actions.fill import read_fill
 from spawnwright.actions.jars import find_jar
@@ -114,6 +115,13 @@ def read_jars(text: str) -> Jars:
         f"{text!r} does not say which jars are in the load as well; write their number, the jar "
         'as in `./run jars`, and how full they are: "5 pint 60%".'
     )
+
+
+def as_taken(question: SterilizeQuestion) -> SterilizeQuestion:
+    """The question as it is worked out: spoiled grain counts as smearing, whatever it does."""
+    if question.is_spoiled and question.contents == "grain":
+        return replace(question, grain_state="smears")
+    return question
 
 
 def usual_target(contents: Contents) -> float:

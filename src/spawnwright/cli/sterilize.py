@@ -173,7 +173,7 @@ def command(curve: bool, explain: bool, **asked: Any) -> answer.Answer:
     if curve:
         from spawnwright.actions.sterilize_curve import likely_curve
 
-        line = likely_curve(question, found.hold_s)
+        line = likely_curve(question.turned(found.slowest), found.hold_s)
         values |= {
             "time_min": line["time_s"] / 60, "steam_c": line["steam_c"], "core_c": line["core_c"],
         }  # fmt: skip
