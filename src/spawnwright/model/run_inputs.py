@@ -117,6 +117,7 @@ WORDS = {
 }
 
 
+_MEASURED_WORDS = {"pot_w": "how much heat the burner brings into the pot"}
 _LIQUID_WORDS = {
     "film_w_m2_k": "how fast heat gets through the glass into the liquid",
     "spore_log10_per_g": "how many spores the liquid carries",
@@ -130,6 +131,8 @@ _BAG_WORDS = {
 
 def words(question: SterilizeQuestion, name: str) -> str:
     """An input in the grower's words, for what is in this canner."""
+    if name in _MEASURED_WORDS:
+        return _MEASURED_WORDS[name]
     if question.bag is not None and name in _BAG_WORDS:
         return _BAG_WORDS[name]
     if question.contents != "grain" and name in _LIQUID_WORDS:
@@ -292,6 +295,11 @@ def _air(question: SterilizeQuestion) -> Input:
 
 
 def _burner(question: SterilizeQuestion) -> Input:
+    if question.pot_w is not None:  # in the burner's place, so that all other draws stay
+        return Input.of(
+            "pot_w", question.pot_w, "lognormal",
+            narrow_with="time two liters once more, lid on, from ice-cold water",
+        )  # fmt: skip
     if question.burner_w is not None:
         return Input.fixed("burner_w", question.burner_w, "W")
     return Input.of(

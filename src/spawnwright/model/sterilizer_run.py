@@ -255,8 +255,11 @@ def vessel_of(question: SterilizeQuestion, draws: Mapping[str, Floats]) -> Vesse
     area = outer_area_m2(float(canner.inner_diameter_m), float(canner.inside_height_m))
     loss = draws["loss_w_m2_k"] * area
     room = np.full_like(loss, question.room_c)
-    power = draws["burner_w"] * draws["hob_efficiency"]
-    if question.burner_w is None:
+    if question.pot_w is not None:
+        power = draws["pot_w"]
+    else:
+        power = draws["burner_w"] * draws["hob_efficiency"]
+    if question.burner_w is None and question.pot_w is None:
         power = np.maximum(power, WEAKEST_BURNER * loss * (hold - room))
     return Vessel(
         metal_and_glass_j_k=(

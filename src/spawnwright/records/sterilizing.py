@@ -11,6 +11,7 @@ from spawnwright.records.canner import Canner
 from spawnwright.records.fill import Fill
 from spawnwright.records.grain import Grain
 from spawnwright.records.jar import Jar
+from spawnwright.sources import Constant
 
 GrainState = Literal["pours", "sticks", "smears", "unknown"]
 Start = Literal["cold", "warm", "hot-packed"]
@@ -61,6 +62,8 @@ class SterilizeQuestion:
     """Temperature of grain and water when the burner is lit [°C], or a word for it."""
     hold_s: float | None = None
     burner_w: float | None = None
+    pot_w: Constant | None = None
+    """Heat that this burner brings into a pot, where it was measured; wins over `burner_w`."""
     hob: Hob = "unknown"
     room_c: float = 22.0
     air_retained: float | None = None
