@@ -38,6 +38,12 @@ def waits(page, text):
     )
 
 
+def waits_no_more(page):
+    """What is left was refused."""
+    said = "document.querySelector('#waiting').innerText"
+    page.wait_for_function(f"() => !/wait/.test({said}) && /refused/.test({said})")
+
+
 def nothing_waits(page):
     page.wait_for_function(f"async () => await ({DATABASE})() === 0")
     page.wait_for_function("() => document.querySelector('#waiting').hidden")
@@ -150,6 +156,7 @@ def test_what_is_refused_later_is_shown_and_put_right(bench, browser):
         waits(page, "2 entries wait")
         page.context.set_offline(False)
         waits(page, "1 entry was refused")
+        waits_no_more(page)
         assert steps(bench) == ["block B"]
         page.get_by_role("button", name="Show them").click()
         page.get_by_text("Refused: A name is no question.").wait_for()

@@ -13,6 +13,7 @@ from spawnwright.web.compute import Compute
 if TYPE_CHECKING:
     from spawnwright.records.kit import Kit
     from spawnwright.store.book.engine import Book
+    from spawnwright.web.keys import Keys
     from spawnwright.web.phones import Phones
 
 LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
@@ -34,6 +35,16 @@ class Address:
     secure_port: int | None = None
 
     @property
+    def names(self) -> tuple[str, ...]:
+        """The names among `hosts` by which others on the network ask."""
+        return tuple(each for each in self.hosts if each not in LOOPBACK and not each[0].isdigit())
+
+    @property
+    def numbers(self) -> tuple[str, ...]:
+        """The numbers among `hosts` by which others on the network ask."""
+        return tuple(each for each in self.hosts if each not in LOOPBACK and each[0].isdigit())
+
+    @property
     def home(self) -> str:
         """The address to open on this machine."""
         return f"http://127.0.0.1:{self.port}/"
@@ -41,15 +52,12 @@ class Address:
     @property
     def for_phones(self) -> str:
         """The address that others on the network use: by a name if there is one."""
-        outside = [each for each in self.hosts if each not in LOOPBACK]
-        named = [each for each in outside if not each[0].isdigit()]
-        return self.at([*named, *outside, "127.0.0.1"][0])
+        return self.at([*self.names, *self.numbers, "127.0.0.1"][0])
 
     @property
     def by_number(self) -> str | None:
         """The same by the number of this machine, for phones that do not find the name."""
-        numbers = [each for each in self.hosts if each not in LOOPBACK and each[0].isdigit()]
-        return self.at(numbers[0]) if numbers else None
+        return self.at(self.numbers[0]) if self.numbers else None
 
     def at(self, name: str) -> str:
         """The first page by one of the names, as a phone asks for it."""
@@ -67,7 +75,9 @@ class Desk:
     clock: Callable[[], datetime] = lambda: datetime.now(UTC)
     compute: Compute = field(default_factory=Compute)
     phones: Phones | None = None
-    """The paired phones; none while only this machine may ask."""
+    """The paired phones; none where nothing but this machine can ever ask."""
+    keys: Keys | None = None
+    """The keys for https, if phones ask by it."""
     closing: Event = field(default_factory=Event)
     """Set when the server is about to stop, so that open streams end by themselves."""
 

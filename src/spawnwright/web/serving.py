@@ -3,16 +3,29 @@
 from __future__ import annotations
 
 import asyncio
-import socket
 from collections.abc import Callable
 from typing import Any
 
 from spawnwright.actions.book_files import open_named
-from spawnwright.errors import Contradiction
+from spawnwright.actions.book_open import served
+from spawnwright.actions.own_files import own_files
 from spawnwright.web.desk import Address, Desk
+from spawnwright.web.listening import listeners_of, own_keys
+from spawnwright.web.network import Opening, opened_address, said_of
+from spawnwright.web.phones import Phones
+from spawnwright.web.upkeep import keep_up, open_browser
+
+NOTHING = Opening()
 
 
-def serve_book(named: str | None, port: int, say: Callable[[str], None]) -> None:
+def serve_book(
+    named: str | None,
+    port: int,
+    say: Callable[[str], None],
+    *,
+    open_it: bool = False,
+    opening: Opening = NOTHING,
+) -> None:
     """Open a book and serve its pages until interrupted.
 
     Parameters
@@ -23,28 +36,32 @@ def serve_book(named: str | None, port: int, say: Callable[[str], None]) -> None
         Where to listen.
     say : callable
         Takes what the person at the terminal should know.
+    open_it : bool
+        Whether to show the first page in this machine's browser.
+    opening : Opening
+        What is open to the network.
     """
-    from spawnwright.actions.own_files import own_files
     from spawnwright.web.server import keep_log, serve
 
-    check_free(port)
-    desk = Desk(open_named(named, create=True), Address(port), named)
-    keep_log(own_files())
-    say(f"Open {desk.address.home} in a browser on this machine. Ctrl-C stops.")
-    serve(desk, "127.0.0.1")
-
-
-def check_free(port: int) -> None:
-    """Refuse a port that something else listens at."""
-    with socket.socket() as probe:
-        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        try:
-            probe.bind(("127.0.0.1", port))
-        except OSError as reason:
-            raise Contradiction(
-                f"Something already listens at port {port}, perhaps Spawnwright in another "
-                "window; use that one, or name another --port."
-            ) from reason
+    address = opened_address(port, opening)
+    listeners = listeners_of(address, opening)
+    own = own_files()
+    phones = Phones(own / "phones.json")
+    keys = own_keys() if opening.is_secure else None
+    desk = Desk(open_named(named, create=True), address, named, phones=phones, keys=keys)
+    try:
+        with served(desk.book, desk.address.home):
+            keep_log(own)
+            if desk.book.path is not None:
+                say(f"The record book: {desk.book.path}")
+            for said in said_of(address):
+                say(said)
+            keep_up(desk, say)
+            if open_it:
+                open_browser(desk)
+            serve(desk, *listeners)
+    finally:
+        desk.close()
 
 
 def check_once(named: str | None, port: int) -> dict[str, Any]:

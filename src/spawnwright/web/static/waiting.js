@@ -69,11 +69,15 @@ function row(entry) {
   return made;
 }
 
+let drawings = 0;
 export async function draw() {
+  drawings += 1;
+  const mine = drawings;
   let kept = [];
   try {
     kept = (await entries()).filter((each) => !isOnItsWay(each.step));
   } catch { /* a browser that keeps nothing; the form says so when it matters */ }
+  if (mine !== drawings) return;  // a later drawing knows better
   const refused = kept.filter((each) => each.state === "refused").length;
   const said = sentence(kept.length - refused, refused);
   bar.hidden = !said;
