@@ -80,7 +80,7 @@ class SterilizeQuestion:
     profile: Literal["cycle", "step"] = "cycle"
     effort: Literal["full", "quick"] = "full"
     wants_causes: bool = True
-    """Whether to work out which input makes the band wide."""
+    """Whether to work out which input makes the band wide, and what knowing the grain is worth."""
     contents: Contents = "grain"
     also: tuple[Jars, ...] = ()
     """Other kinds of jars in the same load, with the same grain."""
