@@ -20,7 +20,14 @@ from pathlib import Path
 from sqlalchemy import text
 from tests.store.book import writers
 
-from spawnwright.actions.book_jars import recall
+from spawnwright.actions.book_batches import batch_story, batches, tasks_due
+from spawnwright.actions.book_culture import cultures
+from spawnwright.actions.book_doubt import in_doubt, mock_recall, quarantine
+from spawnwright.actions.book_jars import Hand
+from spawnwright.actions.book_list import shelf_lines
+from spawnwright.actions.book_looks import round_as_expected
+from spawnwright.actions.book_past import recent_steps
+from spawnwright.actions.book_story import jar_story
 from spawnwright.records.book.codes import code_of
 from spawnwright.records.book.steps import Entry, Step
 from spawnwright.store.book import backup, doctor, history, lineage, shelf
@@ -30,6 +37,7 @@ from spawnwright.store.book.journal import add, keep
 from spawnwright.store.book.refold import numbers_of, refold
 
 START = datetime(2025, 1, 1, tzinfo=UTC)
+A_BATCH = 1000
 
 
 def text_of(seconds: float) -> str:
@@ -40,6 +48,13 @@ def text_of(seconds: float) -> str:
 def look(jar: str, number: int, n: int) -> dict[str, object]:
     """One look every second day."""
     return {"jar": jar, "at": text_of(60 * number + 172_800 * (n + 1)), "percent": 10.0 * n}
+
+
+def task(batch: str, start: int, n: int) -> dict[str, object]:
+    """One task a day, those of old batches done."""
+    at = text_of(60 * start + 86_400 * n)
+    said = {"batch": batch, "key": f"look-{n}", "at": at, "until": at, "title": "look"}
+    return said | ({"done_at": at} if start < 95_000 else {})
 
 
 def fill(book: Book, jars: int, looks: int) -> None:
@@ -53,12 +68,15 @@ def fill(book: Book, jars: int, looks: int) -> None:
     with book.write() as connection:
         add(connection, [kept(0, [culture])], ["culture-0"])
         refold(connection, ["culture-0"], frozenset(["culture-0"]))
-    for start in range(0, jars, 1000):
-        entries = []
-        for number in range(start, min(start + 1000, jars)):
+    for start in range(0, jars, A_BATCH):
+        batch = f"batch-{start // A_BATCH:06d}"
+        entries = [Entry(batch, "batch", {"name": batch, "started_at": text_of(60 * start)})]
+        entries += [Entry(f"{batch}-task-{n}", "task", task(batch, start, n)) for n in range(30)]
+        for number in range(start, min(start + A_BATCH, jars)):
             jar = f"jar-{number:08d}"
             made = text_of(60 * number)
             fields = {"code": code_of(number), "jar_kind": "quart", "filled_at": made}
+            fields["batch"] = batch
             if number % 50:
                 fields |= {"outcome": "used", "outcome_at": made}
             entries.append(Entry(jar, "jar", fields))
@@ -98,7 +116,7 @@ def ask(book: Book) -> None:
 
         return run
 
-    jar, number = "jar-00000050", iter(range(10**9))
+    jar, number, now = "jar-00000050", iter(range(10**9)), datetime(2026, 1, 1, tzinfo=UTC)
 
     def enter() -> None:
         n = next(number)
@@ -110,14 +128,28 @@ def ask(book: Book) -> None:
     timed("a look stored, full sync", enter)
     timed("a jar by its code", read(shelf.jar_with_code, code_of(50)))
     timed("a page of the shelf, 100 jars", read(shelf.active_jars))
-    timed("a jar's story", read(shelf.story_of, jar))
+    timed("the shelf as the command lists it", read(shelf_lines, now))
+    timed("a jar's whole story with lineage", read(jar_story, code_of(50)))
+    timed("the story of the first jar of all", read(jar_story, code_of(1)))
     timed("a jar's history", read(history.history_of, jar))
     timed("what a jar came from", read(lineage.ancestors, [jar]))
-    timed("quarantines over 100 jars",
-          read(lineage.quarantines_over, [f"jar-{n:08d}" for n in range(100)]))  # fmt: skip
+    timed("batches, and how they stand", read(batches))
+    timed("a batch's story, 1,000 jars", read(batch_story, "batch-000001", now), 10)
+    timed("tasks due", read(tasks_due, now))
+    timed("cultures and what is left", read(cultures))
+    timed("the last steps, and what can be undone", read(recent_steps))
     timed("stock of jars", read(shelf.stock_of_jars), 10)
     timed("lineage: walk all that came from a culture", read(lineage.walk, [root], "down"), 10)
-    timed("mock recall of it, with codes", read(recall, "culture-0"), 3)
+    timed("mock recall of it", read(mock_recall, "LC"), 10)
+    timed("mock recall of one jar", read(mock_recall, code_of(50)))
+    hand = Hand("A", "p", now)
+    quarantine(book, hand, "culture-0", "cloudy", now)
+    timed("all in doubt: that list", read(in_doubt), 10)
+    timed("all in doubt: a page of the shelf", read(shelf_lines, now))
+    timed("all in doubt: a jar's whole story", read(jar_story, code_of(50)))
+    with book.read() as connection:
+        forty = [each["id"] for each in shelf.active_jars(connection, count=40)]
+    timed("a round of 40 jars stored", lambda: round_as_expected(book, hand, forty, now), 20)
 
 
 def main() -> None:

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from sqlalchemy import Connection
 
-MOST_SHOWN = 500
+MOST_SHOWN = 100
 """Relatives that are named; of a strain's first jar there may be a hundred thousand."""
 
 

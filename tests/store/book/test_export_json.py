@@ -296,8 +296,14 @@ def with_another_picture(text):
     return text.replace('"data":"', '"data":"AAAA')
 
 
-@pytest.mark.parametrize("edit", [without_pictures, with_another_picture])
-def test_a_picture_that_is_lost_or_changed_on_the_way_is_noticed(file_book, folder, edit):
+@pytest.mark.parametrize(
+    ("edit", "says"),
+    [
+        (without_pictures, "of a photo is not in the file"),
+        (with_another_picture, "is not what its name says"),
+    ],
+)
+def test_a_picture_that_is_lost_or_changed_on_the_way_is_noticed(file_book, folder, edit, says):
     """A photo without its picture is no photo; nothing is taken."""
     photo(file_book, jar(file_book))
     sent = export(file_book, folder / "out.json")
@@ -308,7 +314,7 @@ def test_a_picture_that_is_lost_or_changed_on_the_way_is_noticed(file_book, fold
             problems = merge(other, sent).problems
         except BadFile as reason:
             problems = [str(reason)]
-        assert "picture" in problems[0]
+        assert says in problems[0]
         assert everything(other)["steps"] == everything(other)["pictures"] == []
 
 
