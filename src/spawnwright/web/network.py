@@ -12,7 +12,8 @@ from spawnwright.web.addresses import is_own_network
 from spawnwright.web.desk import LOOPBACK, Address
 
 _LABEL = r"[a-z0-9](?:[a-z0-9-]{0,61}[a-z0-9])?"
-_NAME = re.compile(rf"{_LABEL}(?:(?:\.{_LABEL})*\.(?:local|lan|internal|home\.arpa))?")
+_NAME = re.compile(rf"(?:{_LABEL}\.)+(?:local|lan|internal|home\.arpa)")
+"""Never a bare word: keys that vouch for `com` would vouch for all that ends with it."""
 _TOWARDS = ("192.0.2.1", "10.255.255.254", "172.31.255.254", "192.168.255.254")
 """Numbers towards which the system is asked which of its own it would use; nothing is sent."""
 
@@ -35,8 +36,8 @@ class Opening:
             )
         if self.name is not None and not _NAME.fullmatch(self.name.lower()):
             raise Unusable(
-                f"{self.name[:80]!r} is no name within a network of your own: one word, or a name "
-                "that ends with .local, .lan, .internal or .home.arpa."
+                f"{self.name[:80]!r} is no name within a network of your own: it ends with .local, "
+                ".lan, .internal or .home.arpa, as bench.local does."
             )
         if self.at is not None and not is_own_network(self.at):
             raise Unusable(

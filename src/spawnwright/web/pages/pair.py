@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
@@ -24,7 +22,6 @@ def pair_page(
     return show(
         request, "pair.html", typed=typed or {}, problem=problem, is_paired=is_paired,
         device=request.state.device, is_secure=request.url.scheme == "https",
-        suggested=_kind_of_phone(request),
     )  # fmt: skip
 
 
@@ -52,7 +49,7 @@ def _paired(request: Request, form: Form) -> Response:
     if desk.phones is None:
         raise Unusable("No phone can be paired: only the computer itself may ask for pages.")
     code = form.needed("code", "The code")
-    name = form.text("name") or _kind_of_phone(request)
+    name = form.text("name") or "phone"
     _, token = desk.phones.pair(code, name, desk.now())
     answer = RedirectResponse("/pair", 303)
     scheme = request.url.scheme
@@ -61,15 +58,6 @@ def _paired(request: Request, form: Form) -> Response:
         secure=scheme == "https", httponly=True, samesite="lax",
     )  # fmt: skip
     return answer
-
-
-def _kind_of_phone(request: Request) -> str:
-    """A name to offer; which phone it is, only its owner knows."""
-    told = request.headers.get("user-agent", "")
-    found = re.search(r"iPhone|iPad|Android", told)
-    return {"iPhone": "iPhone", "iPad": "iPad", "Android": "Android phone"}.get(
-        found[0] if found else "", "phone"
-    )
 
 
 ROUTES = [Route("/pair", pair, methods=["GET", "POST"])]
