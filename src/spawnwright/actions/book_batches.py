@@ -73,7 +73,7 @@ def start_batch(
         Entry(made_id(hand, "task", step.key), "task", {"batch": batch} | task_fields(step))
         for step in plan.steps
     ]
-    enter(book, hand, f"start the batch {name}"[:200], tuple(entries), now)
+    enter(book, hand, f"start the batch {name}", tuple(entries), now)
     return batch
 
 
@@ -110,7 +110,7 @@ def replan_batch(
         for key, task in there.items()
         if key not in planned and task["done_at"] is None and task["skipped_at"] is None
     ]
-    return enter(book, hand, f"plan the batch {row['name']} anew"[:200], tuple(entries), now)
+    return enter(book, hand, f"plan the batch {row['name']} anew", tuple(entries), now)
 
 
 def _check_feasible(plan: Plan) -> None:
@@ -274,7 +274,7 @@ def reopen_task(
     if row["done_at"] is None and row["skipped_at"] is None:
         raise Contradiction(f"The task {row['title']!r} is open already.")
     entry = change_entry(row, {"done_at": None, "skipped_at": None}, seen)
-    return enter(book, hand, f"open again: {row['title']}"[:200], (entry,), now)
+    return enter(book, hand, f"open again: {row['title']}", (entry,), now)
 
 
 def _settle(
@@ -291,7 +291,7 @@ def _settle(
         raise Contradiction(f"The task {row['title']!r} is {state} already; open it again first.")
     fields = said if note is None else said | {"note": note}
     entry = change_entry(row, fields, seen)
-    return enter(book, hand, f"{word}: {row['title']}"[:200], (entry,), now)
+    return enter(book, hand, f"{word}: {row['title']}", (entry,), now)
 
 
 def end_batch(book: Book, hand: Hand, batch: str, now: datetime, note: str | None = None) -> Kept:
@@ -303,7 +303,7 @@ def end_batch(book: Book, hand: Hand, batch: str, now: datetime, note: str | Non
         row = rows_of(connection, [batch], "batch")[batch]
     said = {"ended_on": hand.at.date()} | ({} if note is None else {"note": note})
     entry = change_entry(row, said)
-    return enter(book, hand, f"end the batch {row['name']}"[:200], (entry,), now)
+    return enter(book, hand, f"end the batch {row['name']}", (entry,), now)
 
 
 @dataclass(frozen=True)

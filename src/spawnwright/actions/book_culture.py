@@ -57,7 +57,7 @@ def new_culture(
         if parent["strain"]:
             fields["strain"] = parent["strain"]
     entries.append(Entry(culture, "culture", fields))
-    title = f"culture {about.get('name', '')}"[:200].strip()
+    title = f"culture {about.get('name', '')}"
     return Entered(culture, enter(book, hand, title, tuple(entries), now))
 
 
@@ -95,7 +95,7 @@ def _say(
     with book.read() as connection:
         row = rows_of(connection, [culture], "culture")[culture]
     entry = change_entry(row, said, seen)
-    return enter(book, hand, f"{words} {row['name']}"[:200], (entry,), now)
+    return enter(book, hand, f"{words} {row['name']}", (entry,), now)
 
 
 @dataclass(frozen=True)

@@ -46,7 +46,7 @@ def quarantine(book: Book, hand: Hand, record: str, why: str, now: datetime) -> 
         if active_quarantines(connection, record):
             raise Contradiction(f"{name_of(row)} is in quarantine already; lift that first.")
     entry = Entry(made, "quarantine", {"record": record, "at": hand.at, "why": why})
-    return Entered(made, enter(book, hand, f"quarantine {name_of(row)}"[:200], (entry,), now))
+    return Entered(made, enter(book, hand, f"quarantine {name_of(row)}", (entry,), now))
 
 
 def lift(
@@ -68,7 +68,7 @@ def lift(
     said = {"lifted_at": hand.at} | ({} if why is None else {"lifted_why": why})
     entries = tuple(change_entry(row | {"kind_of_record": "quarantine"}, said, seen)
                     for row in rows)  # fmt: skip
-    return enter(book, hand, f"lift the quarantine of {name_of(about)}"[:200], entries, now)
+    return enter(book, hand, f"lift the quarantine of {name_of(about)}", entries, now)
 
 
 def active_quarantines(connection: Connection, record: str | None = None) -> list[dict[str, Any]]:

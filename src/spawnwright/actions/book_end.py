@@ -115,7 +115,7 @@ def use_jars(
         if jar not in not_empty:
             entries.append(change_entry(rows[jar], {"outcome": "used", "outcome_at": hand.at}))
     codes = ", ".join(row["code"] for row in rows.values())
-    return Entered(target, enter(book, hand, f"use {codes}"[:200], tuple(entries), now))
+    return Entered(target, enter(book, hand, f"use {codes}", tuple(entries), now))
 
 
 def _refuse_ended(rows: Mapping[str, Mapping[str, Any]]) -> None:
@@ -133,7 +133,7 @@ def make_block(book: Book, hand: Hand, about: Mapping[str, Any], now: datetime) 
     kept = arrived(book, hand)
     if not kept:
         entry = Entry(block, "block", {"made_at": hand.at} | dict(about))
-        kept = enter(book, hand, f"make {about.get('name', 'a block')}"[:200], (entry,), now)
+        kept = enter(book, hand, f"make {about.get('name', 'a block')}", (entry,), now)
     return Entered(block, kept)
 
 
@@ -151,7 +151,7 @@ def add_harvest(
         said = {"block": block, "at": hand.at, "mass_kg": mass_kg, "flush": flush, "note": note}
         fields = {name: value for name, value in said.items() if value is not None}
         entry = Entry(harvest, "harvest", fields)
-        kept = enter(book, hand, f"harvest from {row['name']}"[:200], (entry,), now)
+        kept = enter(book, hand, f"harvest from {row['name']}", (entry,), now)
     return Entered(harvest, kept)
 
 
@@ -166,4 +166,4 @@ def end_block(
     with book.read() as connection:
         row = rows_of(connection, [block], "block")[block]
     entry = change_entry(row, {"ended_on": on or hand.at.date()}, seen)
-    return enter(book, hand, f"end {row['name']}"[:200], (entry,), now)
+    return enter(book, hand, f"end {row['name']}", (entry,), now)

@@ -62,7 +62,7 @@ def inoculate(
         _check_jars(connection, jars)
         refuse_in_doubt(connection, [culture], in_spite)
     entries = _entries(hand, jars, {"culture": culture} | dict(about or {}))
-    title = f"inoculate {len(jars)} jars from {row['name']}"[:200]
+    title = f"inoculate {len(jars)} jars from {row['name']}"
     return enter(book, hand, title, entries, now)
 
 

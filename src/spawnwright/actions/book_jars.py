@@ -16,6 +16,9 @@ if TYPE_CHECKING:
     from spawnwright.store.book.engine import Book
 
 
+LONGEST_TITLE = 200
+
+
 @dataclass(frozen=True)
 class Hand:
     """Who enters something, where, and when by that device's clock; `step` comes from there too.
@@ -35,11 +38,15 @@ def new_id() -> str:
 
 
 def enter(book: Book, hand: Hand, title: str, entries: tuple[Entry, ...], now: datetime) -> Kept:
-    """Keep entries as one step of a hand."""
+    """Keep entries as one step of a hand.
+
+    The title may hold names that somebody typed: what cannot be printed in them becomes a space.
+    """
     from spawnwright.store.book.journal import keep
 
     at = hand.at.isoformat()
-    step = Step(hand.step or new_id(), at, hand.who, hand.device, title, entries)
+    shown = " ".join("".join(sign if sign.isprintable() else " " for sign in title).split())
+    step = Step(hand.step or new_id(), at, hand.who, hand.device, shown[:LONGEST_TITLE], entries)
     return keep(book, step, now)
 
 

@@ -158,4 +158,4 @@ def add_shake(
         Entry(made_id(hand, "shake", jar), "shake", said | {"jar": jar}) for jar in jars
     )
     codes = ", ".join(row["code"] for row in rows.values())
-    return enter(book, hand, f"shake {codes}"[:200], entries, now)
+    return enter(book, hand, f"shake {codes}", entries, now)

@@ -129,4 +129,4 @@ def settle(
     if row["disputed"] is None:
         raise Contradiction(f"Nothing is disputed of {name_of(row)}; it may be settled already.")
     entry = Entry(record, row["kind_of_record"], dict(values), seen or tuple(row["seen"].split()))
-    return enter(book, hand, f"settle what {name_of(row)} is"[:200], (entry,), now)
+    return enter(book, hand, f"settle what {name_of(row)} is", (entry,), now)

@@ -24,7 +24,7 @@ from spawnwright.actions.book_end import (
 from spawnwright.actions.book_inoculate import grain_to_grain, inoculate
 from spawnwright.actions.book_jars import load_run
 from spawnwright.errors import Contradiction, UnknownName, Unusable
-from spawnwright.store.book.history import seen_of
+from spawnwright.store.book.history import history_of, seen_of
 from spawnwright.store.book.lineage import ancestors, generations
 from spawnwright.store.book.shelf import story_of
 from tests.actions.book.entering import HAND, filled, hand, row, sent
@@ -203,3 +203,17 @@ def test_a_load_that_is_sent_twice_is_kept_once(book):
     load_run(book, by, run, {jar: "top"}, START)
 
     assert load_run(book, by, run, {jar: "top"}, START).was_there
+
+
+def test_a_name_of_any_signs_and_length_can_be_entered_and_dealt_with(book):
+    """The title of a step is one printable line, whatever somebody is called."""
+    name = "👩\u200d🌾 LC\nsecond line " + "x" * 500
+    culture = new_culture(book, HAND, LC | {"name": name}, START).record
+
+    measure_left(book, HAND, culture, 5, START)
+
+    with book.read() as connection:
+        titles = [each.title for each in history_of(connection, culture)]
+    assert all(title.isprintable() and len(title) <= 200 for title in titles)
+    assert titles[0].startswith("culture 👩 🌾 LC second line xx")
+    assert row(book, culture)["name"] == name
