@@ -81,14 +81,14 @@ def load_options(function: Callable[..., Any]) -> Callable[..., Any]:
 
 def load_from(asked: dict[str, Any]) -> dict[str, Any]:
     """The fields of a `SterilizeQuestion` that say what stands in the canner."""
-    if asked["contents"] == "grain":
-        if asked["grain"] is None:
-            raise click.UsageError("Missing --grain: which grain is in the jars?")
-        if asked["spores_per_ml"] is not None:
-            raise Contradiction("--spores-per-ml is for liquids; grain takes --spores-per-gram.")
-    else:
+    containers = _containers(asked)
+    if asked["contents"] != "grain":
         _refuse_grain_of_liquid(asked)
-    return _containers(asked) | {name: asked[name] for name in ("contents", "is_spoiled")}
+    elif asked["grain"] is None:
+        raise click.UsageError("Missing --grain: which grain is in the jars?")
+    elif asked["spores_per_ml"] is not None:
+        raise Contradiction("--spores-per-ml is for liquids; grain takes --spores-per-gram.")
+    return containers | {name: asked[name] for name in ("contents", "is_spoiled")}
 
 
 def spores_from(asked: dict[str, Any]) -> float | None:
