@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from spawnwright.actions.batch_met import met
-from spawnwright.actions.book_batches import BatchStory, DueTask, batch_story, due_task
+from spawnwright.actions.book_batches import DueTask, due_task
 from spawnwright.actions.book_fill import weighed_for
 from spawnwright.actions.book_hand import arrived, change_entry, rows_of
 from spawnwright.actions.book_jars import Hand, enter
 from spawnwright.actions.book_wish import jars_wished
 from spawnwright.errors import Unusable
 from spawnwright.model.texture import advice_by_weight
+from spawnwright.records.book.form import instant_text
 from spawnwright.records.book.steps import Kept
 
 if TYPE_CHECKING:
@@ -23,15 +24,21 @@ if TYPE_CHECKING:
     from spawnwright.store.book.engine import Book
 
 PAGE = 30
+JARS_SHOWN = 30
+"""Jars on the page of their batch; the shelf has all of them."""
 
 
 @dataclass(frozen=True)
 class BatchRow:
-    """A batch in the list: its row, its jars by what became of them, and its next step."""
+    """A batch in the list: its row, its jars that are here or spoiled, and its next step.
+
+    `has_jars` tells a batch whose jars are all gone from one of which none was filled yet.
+    """
 
     row: dict[str, Any]
-    jars: dict[str, int]
-    """How many have which outcome; "" for none yet."""
+    here: int
+    spoiled: int
+    has_jars: bool
     next: DueTask | None
     is_late: bool
 
@@ -60,7 +67,6 @@ def page_of_batches(
     after : str, optional
         Where the page before ended.
     """
-    from spawnwright.store.book import batches as counted
     from spawnwright.store.book import due
 
     started_at, _, last = (after or "").rpartition(" ")
@@ -68,21 +74,30 @@ def page_of_batches(
     found = due.page_of_batches(connection, ended=ended, after=place, count=PAGE + 1)
     rows = found[:PAGE]
     names = {row["id"]: row["name"] for row in rows}
-    jars = counted.jars_by_outcome(connection, list(names))
+    jars = due.jars_here(connection, list(names), _day_before(rows, now))
+    with_jars = due.batches_with_jars(connection, list(names))
     waiting = [] if ended else due.open_tasks_of(connection, list(names))
     nexts = _nexts(connection, [due_task(each, names[each["batch"]], now) for each in waiting], now)
     lines = tuple(
-        BatchRow(row, jars.get(row["id"], {}), task, task is not None and task.until < now)
+        BatchRow(
+            row, told.get("", 0), told.get("spoiled", 0), row["id"] in with_jars, task,
+            task is not None and task.until < now,
+        )
         for row in rows
-        for task in [nexts.get(row["id"])]
-    )
+        for task, told in [(nexts.get(row["id"]), jars.get(row["id"], {}))]
+    )  # fmt: skip
     more = f"{rows[-1]['started_at']} {rows[-1]['id']}" if len(found) > PAGE else None
     return BatchPage(lines, more)
 
 
-def _nexts(
-    connection: Connection, tasks: list[DueTask], now: datetime
-) -> dict[str, DueTask]:
+def _day_before(rows: list[dict[str, Any]], now: datetime) -> str:
+    """A day before the first of some batches began: none of their jars was filled earlier."""
+    began = min((row["started_at"] for row in rows if row["started_at"]), default=None)
+    first = now if began is None else datetime.fromisoformat(began)
+    return instant_text(first - timedelta(days=1))
+
+
+def _nexts(connection: Connection, tasks: list[DueTask], now: datetime) -> dict[str, DueTask]:
     """The first step of each batch that is neither done nor met."""
     begun = {task.batch for task in tasks if task.at < now}
     done = met(connection, [task for task in tasks if task.batch in begun], now)
@@ -114,8 +129,14 @@ class StepView:
 class BatchView:
     """A batch step by step."""
 
-    story: BatchStory
+    row: dict[str, Any]
+    """The batch, with wish and plan as text."""
     steps: tuple[StepView, ...]
+    jars: tuple[dict[str, Any], ...]
+    """The first ones filled, each with its last look under `look`."""
+    jar_count: int
+    runs: tuple[dict[str, Any], ...]
+    cultures: tuple[dict[str, Any], ...]
 
     @property
     def past(self) -> tuple[StepView, ...]:
@@ -130,11 +151,28 @@ class BatchView:
 
 def batch_view(connection: Connection, batch: str, now: datetime) -> BatchView:
     """A batch step by step, times in the time zone of `now`."""
-    story = batch_story(connection, batch, now)
-    done = met(connection, story.tasks, now)
-    controls, target = _controls(story.row["plan"]), jars_wished(story.row, now)["target"]
+    from spawnwright.store.book import batches as asked
+    from spawnwright.store.book import due, shelf
+
+    row = rows_of(connection, [batch], "batch")[batch]
+    tasks = [due_task(each, row["name"], now) for each in asked.tasks_of(connection, batch)]
+    jars, count = due.first_jars_of(connection, batch, JARS_SHOWN)
+    looks = shelf.last_looks(connection, [jar["id"] for jar in jars])
+    return BatchView(
+        row, _steps(connection, row, tasks, now),
+        tuple(jar | {"look": looks.get(jar["id"])} for jar in jars), count,
+        tuple(asked.runs_of_batch(connection, batch)),
+        tuple(asked.cultures_of_batch(connection, batch)),
+    )  # fmt: skip
+
+
+def _steps(
+    connection: Connection, row: dict[str, Any], tasks: list[DueTask], now: datetime
+) -> tuple[StepView, ...]:
+    done = met(connection, tasks, now)
+    controls, target = _controls(row["plan"]), jars_wished(row, now)["target"]
     steps, is_current_known = [], False
-    for task in story.tasks:
+    for task in tasks:
         if task.done_at or task.skipped_at:
             state = "done" if task.done_at else "skipped"
         elif task.id in done:
@@ -146,9 +184,9 @@ def batch_view(connection: Connection, batch: str, now: datetime) -> BatchView:
         if task.kind == "weigh" and state == "done":
             view = _weighed(connection, view, target)
         elif task.kind == "fill" and state in ("current", "coming"):
-            view = replace(view, controls=_of_soak(story, task, controls))
+            view = replace(view, controls=_of_soak(tasks, task, controls))
         steps.append(view)
-    return BatchView(story, tuple(steps))
+    return tuple(steps)
 
 
 def _weighed(connection: Connection, view: StepView, target: float) -> StepView:
@@ -165,10 +203,10 @@ def _controls(plan: str | None) -> list[int]:
     return [int(run["controls"]) for run in runs]
 
 
-def _of_soak(story: BatchStory, fill: DueTask, controls: list[int]) -> int:
+def _of_soak(tasks: list[DueTask], fill: DueTask, controls: list[int]) -> int:
     """Control jars of the runs that follow a filling."""
     runs = {
-        task.run for task in story.tasks
+        task.run for task in tasks
         if task.kind == "load" and task.soak == fill.soak and task.run
     }  # fmt: skip
     return sum(controls[run - 1] for run in runs if run <= len(controls))

@@ -16,7 +16,7 @@ from spawnwright.records.book.form import instant_text
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-MOST = 1000
+MOST = 400
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ BATCHES, RUNS = OF_KIND["batch"], OF_KIND["sterilizer run"]
 _INOCULATIONS = OF_KIND["inoculation"]
 _DOCUMENTS = ("wish", "plan")
 _LISTED = [column for column in BATCHES.c if column.name not in _DOCUMENTS]
-MOST_JARS = 1000
+MOST_JARS = 500
 """Active jars, last filled first, among which looks that are due are counted."""
 
 
@@ -151,6 +151,46 @@ def to_inoculate(connection: Connection, batches: list[str]) -> dict[str, int]:
         jars = int(json.loads(amounts or "{}").get("jars", 1))
         so_far[batch] = found[task] = so_far.get(batch, 0) + jars
     return found
+
+
+def jars_here(connection: Connection, batches: list[str], since: str) -> dict[str, dict[str, int]]:
+    """How many jars of each of some batches are here, or spoiled; by "" and "spoiled".
+
+    Only jars filled since an instant are counted, so that the index of the shelf leads to them
+    and jars that are gone are never touched.
+    """
+    found: dict[str, dict[str, int]] = {}
+    wanted = set(batches)
+    for outcome in (None, "spoiled"):
+        is_it = JARS.c.outcome.is_(None) if outcome is None else JARS.c.outcome == outcome
+        # Concatenated, so that the index of batches, which knows no outcome, is not taken.
+        batch = JARS.c.batch + ""
+        query = (
+            select(batch, func.count())
+            .where(~JARS.c.undone, is_it, JARS.c.filled_at >= since)
+            .group_by(batch)
+        )
+        for each, count in connection.execute(query):
+            if each in wanted:
+                found.setdefault(each, {})[outcome or ""] = count
+    return found
+
+
+def batches_with_jars(connection: Connection, batches: list[str]) -> set[str]:
+    """Those of some batches of which any jar was filled."""
+    jars = select(JARS.c.id).where(JARS.c.batch == BATCHES.c.id, ~JARS.c.undone).exists()
+    query = select(BATCHES.c.id).where(BATCHES.c.id.in_(batches), jars)
+    return set(connection.execute(query).scalars())
+
+
+def first_jars_of(
+    connection: Connection, batch: str, most: int
+) -> tuple[list[dict[str, Any]], int]:
+    """The jars of a batch in the order of filling, not more than some; and how many there are."""
+    is_its = (JARS.c.batch == batch, ~JARS.c.undone)
+    query = select(JARS).where(*is_its).order_by(JARS.c.filled_at, JARS.c.code).limit(most)
+    count = connection.execute(select(func.count()).where(*is_its)).scalar_one()
+    return [dict(row) for row in connection.execute(query).mappings()], count
 
 
 def open_tasks_of(connection: Connection, batches: list[str]) -> list[dict[str, Any]]:

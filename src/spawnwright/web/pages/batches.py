@@ -24,7 +24,8 @@ from spawnwright.web.forms import Done, Form, desk_of, entry
 from spawnwright.web.show import show
 
 WEIGHED = "spawnwright.actions.grain_weighed:weighed"
-SHOWN_JARS = 100
+NEAR = 8
+"""Steps to come that stand openly; those later unfold."""
 
 
 def _now(desk: Desk) -> datetime:
@@ -47,13 +48,13 @@ def batch_page(
     desk, batch = desk_of(request), request.path_params["batch"]
     with desk.book.read() as connection:
         view = book_batch_page.batch_view(connection, batch, _now(desk))
-        jars = judge(connection, Forecaster(desk), view.story.jars[:SHOWN_JARS], desk.now())
+        jars = judge(connection, Forecaster(desk), view.jars, desk.now())
         run = run_of_batch(connection, batch, desk.now())
     return show(
-        request, "batch.html", view=view, story=view.story, batch=view.story.row, jars=jars,
-        running=run, deed_of=deed_of, amounts=said_amounts, textures=book_fill.TEXTURES,
+        request, "batch.html", view=view, batch=view.row, jars=jars,
+        running=run, near=NEAR, deed_of=deed_of, amounts=said_amounts, textures=book_fill.TEXTURES,
         opened=request.query_params.get("open") or request.path_params.get("task", ""),
-        typed=typed or {}, problem=problem, wished=jars_wished(view.story.row, desk.now()),
+        typed=typed or {}, problem=problem, wished=jars_wished(view.row, desk.now()),
     )  # fmt: skip
 
 

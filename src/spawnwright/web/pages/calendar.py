@@ -15,6 +15,7 @@ from spawnwright.web.words import DAYS, MONTHS
 
 SHOWN = 4
 """Steps of a day that stand openly; the others unfold."""
+MOST = 12
 
 
 def calendar(request: Request) -> Response:
@@ -25,8 +26,8 @@ def calendar(request: Request) -> Response:
     with desk.book.read() as connection:
         found = month(connection, first, now)
     return show(
-        request, "calendar.html", month=found, weekdays=DAYS, shown=SHOWN, today=now.date(),
-        title=f"{MONTHS[first.month - 1]} {first.year}",
+        request, "calendar.html", month=found, weekdays=DAYS, shown=SHOWN, most=MOST,
+        today=now.date(), title=f"{MONTHS[first.month - 1]} {first.year}",
         day_number=lambda kept: date.fromisoformat(kept).toordinal(),
     )  # fmt: skip
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from itertools import groupby
 
 from starlette.requests import Request
@@ -12,11 +13,13 @@ from spawnwright.actions import book_batches
 from spawnwright.actions.batch_deeds import deed_of
 from spawnwright.actions.book_jars import Hand
 from spawnwright.actions.book_today import old_backup, today
+from spawnwright.records.book.steps import Kept
+from spawnwright.web.addresses import own_path
 from spawnwright.web.amounts import said_amounts
 from spawnwright.web.forms import Done, Form, desk_of, entry
 from spawnwright.web.show import show
 
-SHOWN = 25
+SHOWN = 12
 """Late tasks on the page; the calendar has the others."""
 
 
@@ -28,12 +31,15 @@ def today_page(request: Request) -> Response:
         found = today(connection, now)
     if found.is_empty:
         return show(request, "first.html")
+    firsts: dict[str, str] = {}
+    for task in (*found.due.overdue, *found.due.today):
+        firsts.setdefault(task.batch, task.id)
     coming = [(on, list(tasks)) for on, tasks in
               groupby(found.due.coming, lambda task: task.at.date())]  # fmt: skip
     return show(
         request, "today.html", today=found, late=found.due.overdue[:SHOWN],
         more_late=max(0, len(found.due.overdue) - SHOWN), coming=coming, deed_of=deed_of,
-        amounts=said_amounts, backup=old_backup(desk.book, desk.now()),
+        amounts=said_amounts, firsts=set(firsts.values()), backup=old_backup(desk.book, desk.now()),
     )  # fmt: skip
 
 
@@ -47,9 +53,8 @@ def keep_skip(request: Request, form: Form, hand: Hand) -> Done:
     return _settled(request, form, book_batches.skip_task, hand)
 
 
-def _settled(request: Request, form: Form, settle: object, hand: Hand) -> Done:
+def _settled(request: Request, form: Form, settle: Callable[..., Kept], hand: Hand) -> Done:
     desk, task = desk_of(request), request.path_params["task"]
-    assert callable(settle)
     kept = settle(desk.book, hand, task, desk.now(), form.text("note"), form.seen() or None)
     return Done(_next(form), kept.step)
 
@@ -63,8 +68,7 @@ def keep_reopen(request: Request, form: Form, hand: Hand) -> Done:
 
 def _next(form: Form) -> str:
     """Back to the page of ours that the form came from."""
-    wanted = form.text("next") or "/"
-    return wanted if wanted.startswith("/") and not wanted.startswith("//") else "/"
+    return own_path(form.text("next") or "/")
 
 
 ROUTES = [
