@@ -5,7 +5,10 @@ from __future__ import annotations
 import os
 import tempfile
 from collections.abc import Generator
+from datetime import datetime
+from pathlib import Path
 from typing import TypeVar
+from zoneinfo import ZoneInfo
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -42,3 +45,18 @@ def _required(report: Report) -> Report:
         report.outcome = "failed"
         report.longrepr = f"{report.nodeid} was skipped, and REQUIRE_ALL=1: {report.longrepr}"
     return report
+
+
+@pytest.fixture(scope="session")
+def season(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with the demo's scenario and its record book, filled once for all tests.
+
+    Tests that change anything copy `season.db` first.
+    """
+    from spawnwright.actions.demo_season import fill_season
+    from spawnwright.store.demo_files import lay_out
+
+    folder = tmp_path_factory.mktemp("season")
+    lay_out(folder)
+    fill_season(folder, datetime(2026, 11, 25, 10, 30, tzinfo=ZoneInfo("Europe/Lisbon")), print)
+    return folder

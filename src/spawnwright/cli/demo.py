@@ -12,6 +12,9 @@ from spawnwright.records.band import Band
 from spawnwright.units import feet, psi, written_mass
 
 if TYPE_CHECKING:
+    from datetime import datetime
+    from pathlib import Path
+
     from spawnwright.actions.demo import DemoAnswer
 
 
@@ -23,22 +26,49 @@ if TYPE_CHECKING:
     show_default=True,
     help="Where the scenario and what is made of it are laid; made if need be.",
 )
-def command(folder: str) -> answer.Answer:
+@click.option(
+    "--book",
+    "with_book",
+    is_flag=True,
+    help="Fill a record book there with a season of the grower, trouble included.",
+)
+def command(folder: str, with_book: bool) -> answer.Answer:
     """The whole job for an invented grower, and where its files are.
 
     Lays an invented scenario into a folder: a wish, a logged run of the canner, notes. Then goes
     through the job with it: grain, canner, shelf, the dated plan as a page for the wall and as a
     calendar, and what the logged run was worth. Change a line of the wish there and run it again:
     scenario files that are already in the folder are kept, sheet and calendar are made anew.
+
+    With --book, a record book is filled as well, from `season.toml` there: every kind of record,
+    ending today. It is the folder's own book, made anew each time, never yours.
     """
     from datetime import datetime
     from pathlib import Path
 
     from spawnwright.actions.demo import demo
 
-    found = demo(Path(folder), datetime.now().astimezone())
-    page = answer.Answer(_values(found), exit_code=0 if found.plan.feasible else 1)
-    return _text(page, found)
+    now = datetime.now().astimezone()
+    found = demo(Path(folder), now)
+    page = _text(answer.Answer(_values(found), exit_code=0 if found.plan.feasible else 1), found)
+    return _with_book(page, Path(folder), now) if with_book else page
+
+
+def _with_book(page: answer.Answer, folder: Path, now: datetime) -> answer.Answer:
+    from spawnwright.actions.demo_season import fill_season
+
+    filled = fill_season(folder, now, answer.note)
+    page.values["book"] = {
+        "file": str(filled.file),
+        "steps": filled.steps,
+        "records": filled.records,
+    }
+    kinds = [(kind, str(count)) for kind, count in filled.records.items()]
+    page.table(("kind of record", "in the book"), kinds, title="A season in the record book")
+    return page.text(
+        f"See it: `./run serve --file {filled.file}`. What a bad lot would mean: "
+        f'`./run recall "Blue syringe 3" --file {filled.file}`.'
+    )
 
 
 def _values(found: DemoAnswer) -> dict[str, Any]:

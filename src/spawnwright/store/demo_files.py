@@ -8,7 +8,7 @@ from pathlib import Path
 from spawnwright.errors import BadFile
 from spawnwright.store.files import write_whole
 
-SCENARIO = ("wish.toml", "canner-run.csv", "notes.md")
+SCENARIO = ("wish.toml", "canner-run.csv", "season.toml", "notes.md")
 
 
 def lay_out(folder: Path) -> tuple[str, ...]:
