@@ -24,6 +24,7 @@ COMMANDS: dict[str, str] = {
     "spores": "Published resistance of spores, and the source of each number.",
     "sources": "Every source, weak ones first.",
     "shelf": "The jars on the shelf.",
+    "shelf-list": "The jars on the shelf on paper, to walk along with.",
     "labels": "Labels for jars: a QR code, the code in large type, what is in the jar.",
     "look": "A look at a jar, entered in one line.",
     "recall": "All that came from a lot, culture, run or jar, and where it is.",
