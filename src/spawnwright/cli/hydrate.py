@@ -8,6 +8,7 @@ import click
 
 from spawnwright.cli import answer
 from spawnwright.cli.explain import add_inputs
+from spawnwright.cli.kit_defaults import fill_from_kit, kit_option
 from spawnwright.cli.options import FillOption, Listed, Quantity, Share
 from spawnwright.records.band import Band
 from spawnwright.units import written_duration, written_mass
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 @click.option("--jars", type=click.IntRange(1, 100_000), help="Jars to fill; or else --dry.")
 @click.option("--dry", type=Quantity("mass"), help="Dry grain there is; or else --jars.")
 @click.option(
-    "--jar", type=Listed("jars"), required=True,
+    "--jar", type=Listed("jars"),
     help='A name from `./run jars`, a volume, or "980 g, 30.1 cm, 16.2 cm": water to the brim, '
     "string round the outside, height inside.",
 )  # fmt: skip
@@ -59,6 +60,7 @@ if TYPE_CHECKING:
     "--gypsum", type=Share(), default="0.5%", show_default=True,
     help="Of the dry grain's mass, optional; keeps kernels apart. 0% for none.",
 )  # fmt: skip
+@kit_option
 @click.option("--explain", is_flag=True, help="List every uncertain number and its source.")
 def command(explain: bool, **asked: Any) -> answer.Answer:
     """Grain and water for your jars; what soak and simmer will do.
@@ -76,6 +78,9 @@ def command(explain: bool, **asked: Any) -> answer.Answer:
     """
     from spawnwright.actions.hydrate import HydrateQuestion, hydrate
 
+    fill_from_kit(asked)
+    if asked["jar"] is None:
+        raise click.UsageError("Missing option '--jar'.")
     question = HydrateQuestion(
         grain=asked["grain"],
         jar=asked["jar"],

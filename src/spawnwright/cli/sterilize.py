@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from spawnwright.cli import answer
+from spawnwright.cli.kit_defaults import fill_from_kit, kit_option
 from spawnwright.cli.options import (
     Listed,
     Plain,
@@ -145,6 +146,7 @@ class StartOption(click.ParamType[Any]):
     show_default=True,
     help="step: full steam at once, no cooling counted.",
 )
+@kit_option
 @click.option("--curve", is_flag=True, help="Add steam and core over time, likely scenario.")
 @click.option("--explain", is_flag=True, help="List every uncertain number and its source.")
 def command(curve: bool, explain: bool, **asked: Any) -> answer.Answer:
@@ -167,6 +169,7 @@ def command(curve: bool, explain: bool, **asked: Any) -> answer.Answer:
     from spawnwright.actions.sterilize import sterilize
     from spawnwright.cli.sterilize_text import page_of, values_of
 
+    fill_from_kit(asked)
     question = _question(asked)
     found = sterilize(question)
     values = values_of(question, found)
@@ -206,6 +209,7 @@ def _question(asked: dict[str, Any]) -> SterilizeQuestion:
         start=asked["start"],
         hold_s=asked["hold"],
         burner_w=asked["burner"],
+        pot_w=asked["pot"],
         hob=asked["hob"],
         room_c=asked["room"],
         air_retained=asked["air_retained"],
