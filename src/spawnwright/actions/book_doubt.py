@@ -7,7 +7,7 @@ from datetime import datetime, tzinfo
 from typing import TYPE_CHECKING, Any
 
 from spawnwright.actions.book_hand import Entered, arrived, change_entry, made_id, with_step
-from spawnwright.actions.book_jars import Hand, Recall, enter, recall
+from spawnwright.actions.book_jars import Hand, Recall, enter, recall, recall_among
 from spawnwright.errors import Contradiction, UnknownName
 from spawnwright.records.book.steps import Entry, Kept
 
@@ -162,8 +162,9 @@ def mock_recall(connection: Connection, named: str, zone: tzinfo | None = None) 
     from spawnwright.store.book.refold import numbers_of
 
     record = record_named(connection, named, zone)
-    found = recall(connection, record)
-    reached = lineage.below(connection, record) | set(numbers_of(connection, [record]).values())
+    reached = lineage.below(connection, record)
+    found = recall_among(connection, record, reached)
+    reached |= set(numbers_of(connection, [record]).values())
     in_all = found.jars + (found.kind == "jar")
     listed = None if in_all <= ALL_LISTED else (None, "given away")
     return MockRecall(

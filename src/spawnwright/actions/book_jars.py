@@ -220,10 +220,16 @@ class Recall:
 
 def recall(connection: Connection, record: str) -> Recall:
     """What would have to be called back if a record turned out bad; nothing is changed."""
-    from spawnwright.store.book.history import current
-    from spawnwright.store.book.lineage import below, jars_among, kinds_among
+    from spawnwright.store.book.lineage import below
 
-    reached = below(connection, record)
+    return recall_among(connection, record, below(connection, record))
+
+
+def recall_among(connection: Connection, record: str, reached: set[int]) -> Recall:
+    """The recall of a record when it is known already what came from it: numbers of records."""
+    from spawnwright.store.book.history import current
+    from spawnwright.store.book.lineage import jars_among, kinds_among
+
     kind = current(connection, [record])[record]["kind_of_record"]
     here = jars_among(connection, reached, [None])
     counts = kinds_among(connection, reached)

@@ -160,6 +160,7 @@ OF_KIND: dict[str, Table] = {name: _table(kind) for name, kind in KINDS.items()}
 
 JARS, LOOKS, TASKS = OF_KIND["jar"], OF_KIND["look"], OF_KIND["task"]
 Index("ix_jars_code", JARS.c.code)
+Index("ix_jars_by_batch", JARS.c.batch, JARS.c.undone, JARS.c.outcome)
 Index("ix_jars_shelf", JARS.c.undone, JARS.c.outcome, JARS.c.filled_at)
 Index("ix_jars_stock", JARS.c.undone, JARS.c.jar_kind, JARS.c.jar_back)
 Index("ix_looks_jar_at", LOOKS.c.jar, LOOKS.c.at)

@@ -607,5 +607,6 @@ CREATE INDEX ix_photos_look ON photos (look);
 CREATE INDEX ix_photos_content ON photos (content);
 CREATE INDEX ix_tasks_due ON tasks (undone, done_at, skipped_at, at);
 CREATE INDEX ix_jars_batch ON jars (batch);
+CREATE INDEX ix_jars_by_batch ON jars (batch, undone, outcome);
 CREATE INDEX ix_runs_batch ON runs (batch);
 COMMIT;

@@ -52,6 +52,7 @@ def upgrade() -> None:
     op.create_index("ix_tasks_due", "tasks", ["undone", "done_at", "skipped_at", "at"])
     _add_link("jars", "batch")
     _add_link("runs", "batch")
+    op.create_index("ix_jars_by_batch", "jars", ["batch", "undone", "outcome"])
     op.add_column("jars", sa.Column("shelf_c", sa.Float(53)))
 
 
