@@ -57,8 +57,13 @@ class Question:
     @property
     def key(self) -> str:
         """The name that the answer is kept under."""
-        text = json.dumps(asdict(self), sort_keys=True)
-        return f"colonize-{blake2b(text.encode(), digest_size=12).hexdigest()}"
+        return _key(self)
+
+
+@lru_cache(maxsize=4096)
+def _key(question: Question) -> str:
+    text = json.dumps(asdict(question), sort_keys=True)
+    return f"colonize-{blake2b(text.encode(), digest_size=12).hexdigest()}"
 
 
 @dataclass(frozen=True)

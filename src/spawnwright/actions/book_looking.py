@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 WORDS = ("as drawn", "less", "more")
 SHARES = (0, 25, 50, 75, 100)
 """What may be tapped for how far a jar is: a word, or a percentage."""
+NO_LESS, NO_MORE = 5.0, 95.0
+"""A forecast this near to nothing, or to all white, leaves no room for less, or for more [%]."""
 
 
 @dataclass(frozen=True)
@@ -100,10 +102,20 @@ def _percent(text: str) -> float:
     return found
 
 
+def words_for(expected: tuple[float, float, float] | None) -> tuple[str, ...]:
+    """Those of `WORDS` that mean something beside a forecast: none is less than nothing [%]."""
+    if expected is None:
+        return ()
+    low, _, high = expected
+    less, more = low > NO_LESS, high < NO_MORE
+    return ("as drawn", *(("less",) if less else ()), *(("more",) if more else ()))
+
+
 def _middle(word: str, standing: Standing) -> tuple[float | None, str]:
     """The middle of what "less" or "more" than the forecast leaves open [%], and the note."""
-    if standing.expected is None:
+    if word not in words_for(standing.expected):
         return None, f"{word.capitalize()} white than expected."
+    assert standing.expected is not None
     low, _, high = standing.expected
     share = low / 2 if word == "less" else (high + 100) / 2
     end = f"less than {low:.0f}" if word == "less" else f"more than {high:.0f}"

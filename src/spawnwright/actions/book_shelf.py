@@ -17,7 +17,7 @@ Forecaster = Callable[["Connection", Sequence[Question]], Mapping[str, JarForeca
 """Gives the forecasts that are there, by key, and has the others worked out."""
 
 PAGE = 100
-MOST_LOOKED_THROUGH = 300
+MOST_LOOKED_THROUGH = 150
 """Jars that one page looks through for those that are asked for; the next page goes on."""
 FILTERS = ("all", "asking", "ready")
 

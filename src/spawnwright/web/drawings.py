@@ -144,6 +144,7 @@ def glyph_key(way: str, fill: float, percent: tuple[float, float, float], sign: 
     return f"g-{way}-{numbers}-{sign}"
 
 
+@lru_cache(maxsize=1024)
 def use(key: str, words: str) -> Markup:
     """A small drawing that the page defines once, and says in words."""
     return Markup(

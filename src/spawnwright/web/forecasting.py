@@ -14,7 +14,6 @@ from spawnwright.actions.book_forecast import (
     kept_forecasts,
     work_out,
 )
-
 from spawnwright.actions.book_shelf import judge
 
 if TYPE_CHECKING:

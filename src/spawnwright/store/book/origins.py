@@ -2,32 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import Any
 
 from sqlalchemy import Connection, select
 
-from spawnwright.store.book.lineage import names_of
 from spawnwright.store.book.refold import in_parts, numbers_of
-from spawnwright.store.book.tables import JARS, LINKS, OF_KIND
+from spawnwright.store.book.tables import LINKS, OF_KIND
 
 _INOCULATIONS, _CULTURES = OF_KIND["inoculation"], OF_KIND["culture"]
 _STRAINS, _QUARANTINES = OF_KIND["strain"], OF_KIND["quarantine"]
 _BATCHES, _GRAIN, _SHAKES = OF_KIND["batch"], OF_KIND["grain batch"], OF_KIND["shake"]
 MOST_GENERATIONS = 60
+_TOLD = ("jar", "at", "culture", "from_jar", "dose_ml", "dose_g", "way")
 
 
 def first_inoculations(connection: Connection, jars: Sequence[str]) -> dict[str, dict[str, Any]]:
     """The first inoculation of each of some jars; jars without one are left out."""
     table, found = _INOCULATIONS, {}
-    wanted = (
-        table.c.jar, table.c.at, table.c.culture, table.c.from_jar, table.c.dose_ml,
-        table.c.dose_g, table.c.way,
-    )  # fmt: skip
+    wanted = [table.c[name] for name in _TOLD]
     for part in in_parts(jars):
         query = select(*wanted).where(table.c.jar.in_(part), ~table.c.undone)
-        for row in connection.execute(query.order_by(table.c.at.desc(), table.c.id)).mappings():
-            found[row["jar"]] = dict(row)
+        for row in connection.execute(query.order_by(table.c.at.desc(), table.c.id)).all():
+            found[row[0]] = dict(zip(_TOLD, row, strict=True))
     return found
 
 
@@ -135,7 +132,7 @@ def _cultures(
             .outerjoin(_STRAINS, _STRAINS.c.id == _CULTURES.c.strain)
             .where(_CULTURES.c.id.in_(part))
         )  # fmt: skip
-        for row in connection.execute(query):
+        for row in connection.execute(query).all():
             found[row[0]] = (row[1], row[2], row[3])
     return found
 
@@ -166,16 +163,36 @@ def doubted(connection: Connection, records: Sequence[str]) -> dict[str, list[st
     wanted, bad = numbers_of(connection, records), numbers_of(connection, active)
     why_of = {number: active[record] for record, number in bad.items()}
     parents = _parents(connection, set(wanted.values()))
+    above: dict[int, frozenset[int]] = {}
     found = {}
     for record, number in wanted.items():
-        reached, now = {number}, {number}
-        while now:
-            now = {up for each in now for up in parents.get(each, ())} - reached
-            reached |= now
-        told = [why for each in sorted(reached & why_of.keys()) for why in why_of[each]]
-        if told:
-            found[record] = told
+        bad_above = _bad_above(number, parents, why_of.keys(), above)
+        if bad_above:
+            found[record] = [why for each in sorted(bad_above) for why in why_of[each]]
     return found
+
+
+def _bad_above(
+    start: int,
+    parents: dict[int, list[int]],
+    bad: Collection[int],
+    known: dict[int, frozenset[int]],
+) -> frozenset[int]:
+    """Those in doubt among a record and all that it came from; `known` is filled on the way."""
+    reached, now = {start}, [start]
+    found: set[int] = set()
+    while now:
+        here = now.pop()
+        if here in known:
+            found |= known[here]
+            continue
+        if here in bad:
+            found.add(here)
+        new = [up for up in parents.get(here, ()) if up not in reached]
+        reached.update(new)
+        now += new
+    known[start] = frozenset(found)
+    return known[start]
 
 
 def _parents(connection: Connection, start: set[int]) -> dict[int, list[int]]:
@@ -187,24 +204,7 @@ def _parents(connection: Connection, start: set[int]) -> dict[int, list[int]]:
         for start in range(0, len(children), 5000):
             part = children[start : start + 5000]
             query = select(LINKS.c.child, LINKS.c.parent).where(LINKS.c.child.in_(part))
-            for child, parent in connection.execute(query):
+            for child, parent in connection.execute(query).all():
                 parents[child].append(parent)
         now = {up for each in now for up in parents[each]} - parents.keys()
     return parents
-
-
-def direct_links(connection: Connection, record: str, way: str) -> list[tuple[str, str]]:
-    """Id and kind of the records that one came from ("up"), or that came from it ("down")."""
-    (number,) = numbers_of(connection, [record]).values()
-    near, far = (LINKS.c.child, LINKS.c.parent) if way == "up" else (LINKS.c.parent, LINKS.c.child)
-    numbers = list(connection.execute(select(far).where(near == number).distinct()).scalars())
-    return list(names_of(connection, numbers).values())
-
-
-def codes_by_id(connection: Connection, jars: Iterable[str]) -> dict[str, str]:
-    """The codes of some jars by id."""
-    found: dict[str, str] = {}
-    for part in in_parts(set(jars)):
-        query = select(JARS.c.id, JARS.c.code).where(JARS.c.id.in_(part))
-        found.update((row[0], row[1]) for row in connection.execute(query))
-    return found

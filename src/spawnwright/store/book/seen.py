@@ -44,7 +44,8 @@ def seen_of(connection: Connection, jars: Iterable[str], white: float) -> dict[s
         query = select(LOOKS.c.jar, LOOKS.c.at, LOOKS.c.percent, LOOKS.c.sign).where(
             LOOKS.c.jar.in_(part), ~LOOKS.c.undone
         )
-        for jar, at, percent, sign in connection.execute(query.order_by(LOOKS.c.jar, LOOKS.c.at)):
+        query = query.order_by(LOOKS.c.jar, LOOKS.c.at)
+        for jar, at, percent, sign in connection.execute(query).all():
             one = told.setdefault(jar, {})
             one["last_at"] = at
             if sign is not None:

@@ -42,8 +42,11 @@ def runs_of(connection: Connection, jar: str) -> list[dict[str, Any]]:
     return _rows(connection, query.order_by(_RUNS.c.started_at, _RUNS.c.id))
 
 
+_SOURCE, _TARGET = JARS.alias("source"), JARS.alias("target")
+
+
 def _inoculations(where: ColumnElement[bool]) -> Select[Any]:
-    source, target = JARS.alias("source"), JARS.alias("target")
+    source, target = _SOURCE, _TARGET
     return (
         select(
             *_INOCULATIONS.c, _CULTURES.c.name.label("culture_name"),

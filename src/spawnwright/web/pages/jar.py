@@ -1,4 +1,4 @@
-"""A jar's page: how it stands, what comes next, its story, what it came from and what came of it."""
+"""A jar's page: how it stands, what comes next, its story, its lineage both ways."""
 
 from __future__ import annotations
 

@@ -54,7 +54,8 @@ def one(
     return show(
         request, "look_one.html", typed=typed or {}, problem=problem, jar=jar, standing=standing,
         normal=book_looking.normal_for(standing.asked.species),
-        drawn=jar_words.expected_drawn(standing), words=jar_words, **_common(),
+        drawn=jar_words.expected_drawn(standing), words=jar_words,
+        offered=book_looking.words_for(standing.expected), **_common(),
     )  # fmt: skip
 
 

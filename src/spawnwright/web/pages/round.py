@@ -103,7 +103,7 @@ def keep_by_codes(request: Request, form: Form, hand: Hand) -> Done:
         jars = book_looking.ids_of_codes(connection, codes)
     about = {"percent": form.number("percent", "how far they are"), "sign": form.text("sign")}
     told = {name: value for name, value in about.items() if value is not None}
-    exceptions = {jar: told for jar in jars.values()} if told else {}
+    exceptions = dict.fromkeys(jars.values(), told) if told else {}
     kept = book_looking.enter_round(
         desk.book, hand, list(jars.values()), exceptions, desk.now()
     )  # fmt: skip

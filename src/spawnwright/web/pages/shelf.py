@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, tzinfo
+from functools import lru_cache
+from math import ceil
 from typing import Any
 from urllib.parse import urlencode
 
@@ -18,7 +20,7 @@ from spawnwright.records.book.grown import OUTCOMES
 from spawnwright.web import drawings, jar_words
 from spawnwright.web.forecasting import Forecaster
 from spawnwright.web.forms import desk_of
-from spawnwright.web.show import show
+from spawnwright.web.show import environment, show
 
 WHICH = (("all", "All"), ("asking", "Needs you"), ("ready", "White or ready"))
 LONGEST_SCALE_D = 60.0
@@ -58,7 +60,7 @@ def shelf(request: Request) -> Response:
     rows = [_row(each, glyphs, now, zone, name is not None) for each in page.jars]
     return show(
         request, "shelf.html", page=page, rows=rows, glyphs=glyphs, which=which, filters=WHICH,
-        batch=batch, batch_name=name, batches=batches, scale=_scale(rows),
+        batch=batch, batch_name=name, batches=batches, scale=_scale(rows), tile=tile,
         next_page=_address(which, batch, page.after) if page.after else "",
         address=lambda one: _address(one, batch), is_first="after" not in asked,
     )  # fmt: skip
@@ -114,13 +116,20 @@ def _band(standing: Standing) -> tuple[float, float, float] | None:
     low, likely, high = found
     if low is None or likely is None or high is None:
         return None
-    ends = [min(max(each, 0.0), LONGEST_SCALE_D) for each in (low, likely, high)]
+    ends = [round(2 * min(max(each, 0.0), LONGEST_SCALE_D)) / 2 for each in (low, likely, high)]
     return ends[0], ends[1], ends[2]
+
+
+@lru_cache(maxsize=2048)
+def tile(row: Row, scale: float) -> Markup:
+    """A jar's row or tile; drawn once as long as it says the same, which is most of a day."""
+    return Markup(environment().get_template("tile.html").render(row=row, scale=scale))
 
 
 def _scale(rows: list[Row]) -> float:
     """The longest of the page's bands, so that all are drawn alike [d]."""
-    return max([row.band[2] for row in rows if row.band is not None] + [1.0])
+    longest = max([row.band[2] for row in rows if row.band is not None] + [1.0])
+    return 10.0 * ceil(longest / 10)
 
 
 def past(request: Request) -> Response:

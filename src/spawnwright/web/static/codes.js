@@ -55,6 +55,7 @@ function watch(box) {
   };
   box.addEventListener("input", () => check(false));
   box.addEventListener("change", () => check(true));
+  box.form?.addEventListener("reset", () => setTimeout(() => check(false)));
   if (box.value) check(true);
 }
 
