@@ -124,3 +124,31 @@ def test_labels_need_a_place_to_go(season, capsys):
     assert code == 2
     assert "--pdf is missing" in err
     assert "record-book.db" in {each.name for each in Path().iterdir()}
+
+
+def test_the_shelf_list(season, capsys):
+    """What was written, by place and age; the sign in words."""
+    code, told = answered(capsys, "shelf-list", "--pdf", "s.pdf")
+
+    assert (code, told["file"], told["paper"], told["pages"]) == (0, "s.pdf", "A4", 1)
+    assert told["jars"] == ["5C56", "2222", "CT36", "RK46"]
+    text = PdfReader("s.pdf").pages[0].extract_text()
+    assert "green: keep it shut" in text
+    assert "Sat 17 Jan, 30 %" in text
+    assert (
+        answered(capsys, "shelf-list", "--pdf", "s.pdf", "--paper", "Letter")[1]["paper"]
+        == "Letter"
+    )
+
+
+def test_the_list_of_an_empty_shelf_and_of_no_book(home, capsys):
+    """An empty book gives a page that says so; no book gives a sentence and no book."""
+    code, _, err = main(capsys, "shelf-list", "--pdf", "s.pdf")
+    assert (code, files_here()) == (2, [])
+    assert "There is no record book" in err
+
+    assert main(capsys, "import", str(EXAMPLE), "--yes")[0] == 0
+    code, _, err = main(capsys, "shelf-list", "--pdf", "s.pdf", "--batch", "March")
+    assert code == 2
+    assert "There is no batch called 'March'" in err
+    assert "s.pdf" not in files_here()
