@@ -7,7 +7,7 @@ import re
 
 import pytest
 
-from tests.browser.conftest import faults, opened
+from tests.browser.conftest import LAPTOP, faults, opened
 from tests.browser.outbox_form import TAKEN, open_to_phones, steps, with_form
 
 DATABASE = """async () => {
@@ -368,3 +368,27 @@ def test_unsent_entries_are_saved_to_a_file(bench, browser, tmp_path):
     assert entry["files"] == [
         {"field": "photo", "name": "jar.jpg", "kind": "image/jpeg", "base64": "/9hwaWN0dXJl"}
     ]
+
+
+def test_a_saved_file_is_taken_in_once_on_the_computer(bench, browser, tmp_path):
+    """And once is enough: the phone that comes back later adds nothing to it."""
+    with opened(browser) as page:
+        page.goto(f"{bench.home}/noted/look")
+        page.context.set_offline(True)
+        for place, name in enumerate("AB", 1):
+            enter(page, name)
+            waits(page, f"{place} entr")
+        with page.expect_download() as download:
+            page.get_by_role("button", name="Save to a file").click()
+        file = tmp_path / "bench.unsent.json"
+        download.value.save_as(file)
+        with opened(browser, LAPTOP) as computer:
+            computer.goto(f"{bench.home}/unsent")
+            for told in ("2 kept, 0 there already", "0 kept, 2 there already"):
+                computer.get_by_label("File").set_input_files(file)
+                computer.get_by_role("button", name="Take it in").click()
+                computer.get_by_text(told).wait_for()
+            assert faults(computer) == []
+        page.context.set_offline(False)
+        nothing_waits(page)
+    assert steps(bench) == ["block A", "block B"]

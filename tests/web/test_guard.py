@@ -167,7 +167,7 @@ def test_another_machine_is_sent_to_pairing(stranger):
     [
         "/pairs", "/pair/", "/pair/..", "/healthy", "/ca2", "/static", "/staticx", "/sw.js/x",
         "/static/../history", "/static/%2e%2e/history", "/ca/../history", "/ca/%2e%2e/history",
-        "/ca//history", "/ca/..%2fhistory", "/static/%2e%2e%2fhistory", "/pair;/../history",
+        "/ca//history", "*", "", "/ca/..%2fhistory", "/static/%2e%2e%2fhistory", "/pair;/../history",
     ],
 )  # fmt: skip
 def test_what_is_open_to_all_opens_nothing_else(stranger, path):

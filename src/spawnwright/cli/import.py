@@ -58,8 +58,11 @@ def command(
     the traces of that run, with the lethality at the core of a jar: measured there, or a band
     worked out from the steam if the book knows the jars of the run, their grain and the elevation.
 
-    A backup is made before. Exit code 1: something in the file contradicts the book, and nothing
-    was taken.
+    What a phone could not send and saved (.unsent.json) goes to the pages that it was entered on,
+    each entry once; one that is refused is told and keeps no other out.
+
+    A backup is made before. Exit code 1: something in the file contradicts the book; nothing of
+    it was taken, or of unsent entries not those that are named.
     """
     import getpass
     import platform
@@ -67,6 +70,7 @@ def command(
     from spawnwright.actions.book_files import now_utc
     from spawnwright.actions.book_import import NotebookChoices, import_file
     from spawnwright.actions.catalogs import look_up
+    from spawnwright.actions.unsent import is_unsent
 
     warn_of_place(named)
     jar_key = look_up("jars", jar).key if jar else None
@@ -74,7 +78,12 @@ def command(
         who or getpass.getuser(), platform.node() or "laptop", dates, jar_key,
         _trace(dates, **log),
     )  # fmt: skip
-    found = import_file(named, source, choices, now_utc(), do=do)
+    if is_unsent(source):
+        from spawnwright.web.unsent import take_unsent
+
+        found = take_unsent(named, source, now_utc(), do=do)
+    else:
+        found = import_file(named, source, choices, now_utc(), do=do)
     page = answer.Answer(
         {
             "done": found.is_done,

@@ -61,7 +61,7 @@ def is_plain(path: str, raw: str) -> bool:
 
 def first_part(path: str) -> str:
     """The first part of a path as the most careless file system would read it."""
-    return path.split("/", 2)[1].casefold().rstrip(". ")
+    return path.removeprefix("/").split("/", 1)[0].casefold().rstrip(". ")
 
 
 def is_own_network(address: str) -> bool:

@@ -49,6 +49,11 @@ def make_app(desk: Desk) -> App:
     desk : Desk
         The open book and what goes with it.
     """
+    return Guard(GZipMiddleware(make_pages(desk), minimum_size=600, compresslevel=6), desk)
+
+
+def make_pages(desk: Desk) -> Starlette:
+    """The pages without a guard, for what asks from within; never to be listened for."""
     app = Starlette(
         routes=[
             *routes(),
@@ -64,7 +69,7 @@ def make_app(desk: Desk) -> App:
         },
     )
     app.state.desk = desk
-    return Guard(GZipMiddleware(app, minimum_size=600, compresslevel=6), desk)
+    return app
 
 
 def _asks_json(request: Request) -> bool:

@@ -7,7 +7,7 @@ from importlib import import_module
 from starlette.routing import BaseRoute
 
 MODULES = (
-    "today", "plan", "calendar", "jars_new", "batches", "find", "history", "offline", "pair", "phones", "trust", "runs", "shelf", "look", "round", "photos", "jar", "blocks", "cultures", "doubt",
+    "today", "plan", "calendar", "jars_new", "batches", "find", "history", "offline", "pair", "phones", "trust", "unsent", "runs", "shelf", "look", "round", "photos", "jar", "blocks", "cultures", "doubt",
     "inoculate", "more", "record", "stock", "kit", "files",
 )  # fmt: skip
 """In the order in which an address is looked up."""
