@@ -44,17 +44,18 @@ def recent_steps(
 ) -> list[RecentStep]:
     """The last steps received, newest first; `before` is the `received` of the last one shown."""
     from spawnwright.store.book.history import latest_steps, undone_among
-    from spawnwright.store.book.journal import why_not_undone
+    from spawnwright.store.book.undoing import why_not_undone
 
     steps = latest_steps(connection, count, before)
-    undone = undone_among(connection, [step.id for step in steps])
+    ids = [step.id for step in steps]
+    undone, why = undone_among(connection, ids), why_not_undone(connection, ids[:CHECKED])
     return [
         RecentStep(
             step,
             step.id in undone,
-            (why_not_undone(connection, step.id) or "") if place < CHECKED else None,
+            (why[step.id] or "") if step.id in why else None,
         )
-        for place, step in enumerate(steps)
+        for step in steps
     ]
 
 

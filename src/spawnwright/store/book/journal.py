@@ -26,6 +26,7 @@ from spawnwright.store.book.history import current
 from spawnwright.store.book.pictures import Picture, add_pictures, check_there
 from spawnwright.store.book.refold import in_parts, mark_undone, records_of, refold
 from spawnwright.store.book.tables import ENTRIES, OF_KIND, RECORDS, STEPS
+from spawnwright.store.book.undoing import why_not_undone
 
 LONGEST_SAID = 200
 
@@ -220,69 +221,9 @@ def _check_whole(entry: Entry, fields: dict[str, Any]) -> None:
 
 def _check_undoing(connection: Connection, step: Step) -> None:
     if step.undoes is not None:
-        refusal = why_not_undone(connection, step.undoes)
+        refusal = why_not_undone(connection, [step.undoes])[step.undoes]
         if refusal is not None:
             raise Contradiction(refusal)
-
-
-def why_not_undone(connection: Connection, step: str) -> str | None:
-    """Why a step cannot be undone now; none if it can."""
-    query = select(STEPS.c.title, STEPS.c.undone).where(STEPS.c.id == step)
-    row = connection.execute(query).one_or_none()
-    if row is None:
-        raise UnknownName("step", step, ())
-    if row[1]:
-        return f"The step {step} ({row[0]}) is undone already."
-    resting = resting_on(connection, step)
-    if not resting:
-        return None
-    kind, record = resting[0]
-    return (
-        f"The step {step} ({row[0]}) cannot be undone: later steps rest on it, such as "
-        f"what was said of the {kind} {record}. Undo those first."
-    )
-
-
-def made_by(connection: Connection, step: str) -> set[str]:
-    """The records that a step made."""
-    query = select(ENTRIES.c.record).where(ENTRIES.c.step == step, ENTRIES.c.seen == "")
-    return set(connection.execute(query).scalars())
-
-
-def resting_on(connection: Connection, step: str) -> list[tuple[str, str]]:
-    """The records, with their kind, that need a record which a step made: to lead to, to change."""
-    records = made_by(connection, step)
-    found = _changed_since(connection, records, step)
-    kinds = _kinds_of(connection, records)
-    for name, kind in KINDS.items():
-        table = OF_KIND[name]
-        for column in (each for each, of in references(kind).items() if not of or of in kinds):
-            for part in in_parts(records):
-                query = select(table.c.id).where(table.c[column].in_(part), ~table.c.undone)
-                rows = connection.execute(query).scalars()
-                found += [(name, record) for record in rows if record not in records]
-    return found
-
-
-def _kinds_of(connection: Connection, records: set[str]) -> set[str]:
-    found: set[str] = set()
-    for part in in_parts(records):
-        query = select(RECORDS.c.kind).where(RECORDS.c.id.in_(part)).distinct()
-        found.update(connection.execute(query).scalars())
-    return found
-
-
-def _changed_since(connection: Connection, records: set[str], step: str) -> list[tuple[str, str]]:
-    found: list[tuple[str, str]] = []
-    for part in in_parts(records):
-        query = (
-            select(RECORDS.c.kind, RECORDS.c.id)
-            .join(ENTRIES, ENTRIES.c.record == RECORDS.c.id)
-            .join(STEPS, STEPS.c.id == ENTRIES.c.step)
-            .where(RECORDS.c.id.in_(part), STEPS.c.id != step, ~STEPS.c.undone)
-        )
-        found += [(row[0], row[1]) for row in connection.execute(query)]
-    return found
 
 
 def _next_instant(connection: Connection, now: datetime) -> str:
