@@ -6,10 +6,14 @@ from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from icalendar import Calendar
 
-from spawnwright.errors import Unusable
-from spawnwright.paper.calendar import calendar_ics
+from spawnwright.actions.plan_papers import write_papers
+from spawnwright.errors import BadFile, Unusable
+from spawnwright.paper.calendar import calendar_ics, feed_ics
+from spawnwright.records.feed import FeedEvent
 from spawnwright.records.plan import Binding
 from tests.paper.example_plan import plan_and_wish
 
@@ -165,3 +169,184 @@ def test_no_calendar_without_a_plan(made):
 
     with pytest.raises(Unusable, match="cannot be met"):
         calendar_ics(plan, made[1])
+
+
+# A plan that replaces another one in its file
+
+
+LATER = timedelta(hours=2)
+
+
+def whole(ics: bytes) -> dict:
+    """The events of a file by the whole UID."""
+    return {str(e["uid"]): e for e in Calendar.from_ical(ics).walk("VEVENT")}
+
+
+def again(plan, wish, before, *, without=(), moved=timedelta(0), later=LATER):
+    steps = tuple(
+        replace(step, at=step.at + moved, until=step.until + moved)
+        for step in plan.steps
+        if step.key not in without
+    )
+    return calendar_ics(replace(plan, steps=steps), replace(wish, now=wish.now + later), before)
+
+
+def test_a_step_that_a_new_plan_drops_is_cancelled(made):
+    """RFC 5545, 3.8.1.11 and 3.8.7.4: the same UID, STATUS:CANCELLED, a higher SEQUENCE."""
+    plan, wish, ics = made
+    first, second = whole(ics), whole(again(plan, wish, ics, without=("shake", "hold-2")))
+
+    assert second.keys() == first.keys()
+    off = {uid for uid, event in second.items() if event.get("status") == "CANCELLED"}
+    assert {uid.split(".")[0] for uid in off} == {"shake", "hold-2"}
+    for uid in off:
+        assert second[uid]["sequence"] > first[uid]["sequence"]
+        assert second[uid]["summary"] == first[uid]["summary"]
+        for end in ("dtstart", "dtend"):
+            assert second[uid].decoded(end) == first[uid].decoded(end)
+        assert not second[uid].walk("VALARM")
+        assert second[uid]["transp"] == "TRANSPARENT"
+
+
+def test_a_cancelled_step_stays_so_and_comes_back_with_a_new_plan(made):
+    """Each time with a higher SEQUENCE, or else a calendar would keep to the older word."""
+    plan, wish, ics = made
+    dropped = again(plan, wish, ics, without=("shake",))
+    still = again(plan, wish, dropped, without=("shake",), later=2 * LATER)
+    back = again(plan, wish, still, later=3 * LATER)
+    uid = next(each for each in whole(ics) if each.startswith("shake."))
+    first, second, third = (whole(each)[uid] for each in (dropped, still, back))
+
+    assert second["sequence"] == first["sequence"]
+    assert second["status"] == "CANCELLED"
+    assert "status" not in third
+    assert third["sequence"] > second["sequence"]
+    assert third.walk("VALARM")
+
+
+def test_what_moved_is_newer_and_what_did_not_is_the_same(made):
+    """Also where the clock went back: a plan "as of" an earlier instant is still the newer word."""
+    plan, wish, ics = made
+    first = whole(ics)
+    same = whole(again(plan, wish, ics))
+    moved = whole(again(plan, wish, ics, moved=timedelta(days=1), later=-LATER))
+
+    for uid, event in first.items():
+        assert same[uid]["sequence"] == event["sequence"]
+        assert moved[uid]["sequence"] > event["sequence"]
+    assert calendar_ics(plan, wish, ics) == ics
+
+
+def test_the_file_of_another_batch_is_called_off_where_it_is_not_over(made):
+    """The wish was changed: its old events go, but what was already done stays in the calendar."""
+    plan, wish, ics = made
+    other = replace(wish, goal=replace(wish.goal, jars=5), now=plan.steps[6].until)
+    found = whole(calendar_ics(plan, other, ics))
+
+    over = {step.key for step in plan.steps if step.until <= other.now}
+    first = whole(ics)
+    old = {uid: event for uid, event in found.items() if uid in first}
+    assert len(found) == len(plan.steps) + len(old)
+    assert {uid.split(".")[0] for uid in old} == {s.key for s in plan.steps} - over
+    assert over
+    assert {event["status"] for event in old.values()} == {"CANCELLED"}
+
+
+@pytest.mark.parametrize(
+    "before",
+    [
+        b"", b"%PDF-1.7 not a calendar", b"\xff\xfe\x00", b"BEGIN:VCALENDAR\r\nEND:VCALENDAR\r\n",
+        b"BEGIN:VCALENDAR\r\nPRODID:-//Somebody else//EN\r\nVERSION:2.0\r\nBEGIN:VEVENT\r\n"
+        b"UID:soak-1.0123456789ab@spawnwright.invalid\r\nDTSTAMP:20270301T000000Z\r\n"
+        b"DTSTART:20270301T000000Z\r\nDTEND:20270302T000000Z\r\nEND:VEVENT\r\nEND:VCALENDAR\r\n",
+    ],
+)  # fmt: skip
+def test_a_file_that_is_not_ours_changes_nothing(made, before):
+    assert calendar_ics(made[0], made[1], before) == made[2]
+
+
+@given(st.data())
+@settings(max_examples=25, deadline=None)
+def test_a_damaged_file_of_ours_gives_a_calendar_all_the_same(made, data):
+    """Whatever byte of it was changed, cut out or cut off."""
+    plan, wish, ics = made
+    few = replace(plan, steps=plan.steps[:3])
+    old = bytearray(calendar_ics(replace(plan, steps=plan.steps[1:5]), wish))
+    for _ in range(data.draw(st.integers(1, 4))):
+        place = data.draw(st.integers(0, len(old) - 1))
+        old[place : place + data.draw(st.integers(0, 3))] = data.draw(st.binary(max_size=3))
+    found = whole(calendar_ics(few, wish, bytes(old)))
+
+    wanted = {uid for uid in whole(ics) if uid.split(".")[0] in {s.key for s in few.steps}}
+    assert wanted <= found.keys()
+    assert all("status" not in found[uid] for uid in wanted)
+
+
+def test_the_file_on_the_disk_is_the_older_one(made, tmp_path, monkeypatch):
+    """Written twice under one name: the second file calls off what the first one had more."""
+    plan, wish, ics = made
+    file = tmp_path / "batch.ics"
+    fewer = replace(plan, steps=plan.steps[:-1])
+
+    write_papers(plan, wish, None, file)
+    assert file.read_bytes() == ics
+    write_papers(fewer, replace(wish, now=wish.now + LATER), None, file)
+    off = [e for e in whole(file.read_bytes()).values() if e.get("status") == "CANCELLED"]
+    assert [str(e["uid"]).split(".")[0] for e in off] == [plan.steps[-1].key]
+
+    def fails(_):
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr("pathlib.Path.read_bytes", fails)
+    with pytest.raises(BadFile, match=r"cannot be read .* Permission denied\. Nothing was written"):
+        write_papers(plan, wish, None, file)
+
+
+# The feed
+
+
+ZONE = ZoneInfo("Europe/Warsaw")
+AT = datetime(2027, 3, 26, 18, 0, tzinfo=ZONE)
+
+
+def event(uid: str, days: float = 0, hours: float = 1, **more) -> FeedEvent:
+    at = AT + timedelta(days=days)
+    until = (at.astimezone(UTC) + timedelta(hours=hours)).astimezone(ZONE)
+    return FeedEvent(uid, more.pop("revision", 3), AT, at, until, f"{uid} it", **more)
+
+
+def test_the_feed_comes_back_as_it_was_told():
+    """Round trip with the icalendar library, over the change to summer time; lines are folded."""
+    told = [
+        event("soak", 0, 60, kind="soak", is_attended=False, detail="Zażółć gęślą jaźń; no, yes\\"),
+        event("fill", 2, kind="fill", cautions=("hot grain", "heavy pot")),
+        event("look", 4, 0, kind="look"),
+        event("hold", 5, 2, kind="hold", revision=9, is_cancelled=True),
+    ]
+    ics = feed_ics(told, ZONE, "Shed")
+    calendar = Calendar.from_ical(ics)
+    found = events(ics.replace(b"@spawnwright", b".@spawnwright"))
+
+    assert (calendar["x-wr-calname"], calendar["method"]) == ("Shed", "PUBLISH")
+    assert calendar.decoded("refresh-interval") == timedelta(hours=1)
+    assert max(len(line) for line in ics.split(b"\r\n")) <= 75
+    assert not re.search(rb"(?<!\r)\n", ics)
+    assert [(str(e["uid"]), e["sequence"], e.decoded("dtstamp")) for e in found.values()] == [
+        (f"{each.uid}.@spawnwright.invalid", each.revision, AT) for each in told
+    ]
+    assert found["soak"].decoded("dtend") - found["soak"].decoded("dtstart").astimezone(
+        UTC
+    ) == timedelta(hours=60)
+    assert found["soak"]["description"] == told[0].detail
+    assert found["fill"]["description"] == "Caution: hot grain\nCaution: heavy pot"
+    assert found["look"].decoded("dtstart") == date(2027, 3, 30)
+    assert [e.get("status") for e in found.values()] == [None, None, None, "CANCELLED"]
+    assert [len(e.walk("VALARM")) for e in found.values()] == [1, 1, 1, 0]
+    assert feed_ics(told, ZONE, "Shed") == ics
+
+
+def test_an_empty_feed_is_a_calendar_too():
+    calendar = Calendar.from_ical(feed_ics([], ZONE))
+
+    assert not calendar.walk("VEVENT")
+    assert len(calendar.walk("VTIMEZONE")) == 1

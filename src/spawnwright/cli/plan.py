@@ -20,7 +20,12 @@ if TYPE_CHECKING:
 )
 @click.argument("wish", metavar="WISH.toml", required=False)
 @click.option("--pdf", metavar="FILE", help="Write the batch sheet, one page, as a PDF.")
-@click.option("--calendar", metavar="FILE", help="Write the steps as a calendar, .ics.")
+@click.option(
+    "--calendar",
+    metavar="FILE",
+    help="Write the steps as a calendar, .ics. Over the file of an older plan: events move, and "
+    "what this plan has no more is called off.",
+)
 @click.option(
     "--now",
     metavar="TIME",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
+from spawnwright.records.feed import FeedEvent
 from spawnwright.records.plan import Step
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -33,6 +34,6 @@ TIMED = (
 )  # fmt: skip
 
 
-def is_of_days(step: Step) -> bool:
+def is_of_days(step: Step | FeedEvent) -> bool:
     """Whether a step is about days and not about hours: a reminder, or a stay on the shelf."""
     return step.at == step.until or (not step.is_attended and step.kind not in TIMED)
