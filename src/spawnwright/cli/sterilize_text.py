@@ -47,13 +47,7 @@ def values_of(question: SterilizeQuestion, found: SterilizeAnswer) -> dict[str, 
             state: None if hold is None else hold * per_min
             for state, hold in found.hold_by_state_s.items()
         },
-        "customary_hold_min": {
-            "low": found.customary.low_s * per_min,
-            "high": found.customary.high_s * per_min,
-            "chance_at_low": found.customary.chance_at_low,
-            "chance_at_high": found.customary.chance_at_high,
-            "source": "common practice, no source",
-        },
+        "customary_hold_min": _customary(found),
         "interpolation_error": found.interpolation_error,
         "canner": question.canner.key,
         "contents": question.contents,
@@ -65,6 +59,16 @@ def values_of(question: SterilizeQuestion, found: SterilizeAnswer) -> dict[str, 
         "advice": found.advice,
         "warnings": found.warnings,
         "cautions": found.cautions,
+    }
+
+
+def _customary(found: SterilizeAnswer) -> dict[str, Any]:
+    return {
+        "low": found.customary.low_s / 60,
+        "high": found.customary.high_s / 60,
+        "chance_at_low": found.customary.chance_at_low,
+        "chance_at_high": found.customary.chance_at_high,
+        "source": "common practice, no source",
     }
 
 
