@@ -1,6 +1,6 @@
 // Comfort for pages that work without it: forms that wait for the computer, the device's time, no
 // form sent twice by a second tap, the focus where something went wrong.
-import { deviceTime, drain, entries, keep, letGo, newStep, send } from "./outbox.js";
+import { deviceTime, drain, entries, keep, letGo, newStep, onChange, send } from "./outbox.js";
 import { element } from "./waiting.js";
 
 const SHOWN_AFTER = 700;
@@ -122,10 +122,21 @@ async function sent(form, submitter) {
   }
   delete form.dataset.replaces;
   form.reset();
+  form.dataset.waiting = entry.step;
   said(form, "well", "status", "Kept on this device. It goes to the computer by itself; you can go on.");
   form.dispatchEvent(new CustomEvent("bench:waits", { bubbles: true, detail: entry }));
   form.querySelector("input:not([type=hidden], [type=radio], [type=checkbox], [type=file])")?.focus();
 }
+
+// What was said of an entry that waits goes when it does not wait any more.
+onChange(async () => {
+  const form = document.querySelector("form[data-waiting]");
+  if (!form) return;
+  const waits = (await entries()).some((each) => each.step === form.dataset.waiting && each.state === "waits");
+  if (waits) return;
+  delete form.dataset.waiting;
+  form.querySelector(":scope > .about.well")?.remove();
+});
 
 document.addEventListener("submit", (event) => {
   const form = event.target;

@@ -88,7 +88,9 @@ export async function draw() {
   const tools = element("div", { class: "line" });
   const shown = button(isOpen ? "Hide them" : "Show them", () => { isOpen = !isOpen; draw(); });
   shown.setAttribute("aria-expanded", String(isOpen));
-  tools.append(shown, button("Send now", () => drain()), button("Save to a file", save));
+  tools.append(shown);
+  if (kept.length > refused) tools.append(button("Send now", () => drain()));
+  tools.append(button("Save to a file", save));
   if (state.isUnpaired) tools.prepend(element("a", { class: "button", href: "/pair" }, "Pair again"));
   list.append(tools);
   if (isOpen) list.append(element("ul", { class: "rows" }, ...kept.map(row)));
