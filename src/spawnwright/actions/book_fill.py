@@ -87,7 +87,7 @@ def fill_batch(
     with book.read() as connection:
         row = _open_task(connection, task)
         names = names_for(connection, row)
-        codes = free_codes(connection, count)
+        codes = sorted(free_codes(connection, count))  # as lists of jars show them
         grain_batch = _weighed(connection, row)
     made = dict(about)
     grain, texture = made.pop("grain", None), made.pop("texture", None)

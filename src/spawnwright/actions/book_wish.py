@@ -48,7 +48,7 @@ def wish_of_batch(connection: Connection, batch: str, now: datetime) -> dict[str
     sterile, since = waiting_sterile(connection, batch)
     if sterile and since:
         found["sterile_jars"], found["sterile_since"] = str(sterile), _box(since, now)
-    told = {name: [text] for name, text in found.items() if text}
+    told = {name: text for name, text in found.items() if text}
     return {
         "id": batch, "name": row["name"], "wish": row["wish"] or "", "under_way": told,
         "planned_at": datetime.fromisoformat(row["planned_at"] or row["started_at"]),

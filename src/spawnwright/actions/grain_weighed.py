@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 
 from spawnwright.actions.hydrate import HydrateQuestion, hydrate
@@ -12,18 +11,9 @@ from spawnwright.store.catalog import own_folder
 from spawnwright.store.wish_file import parse_wish
 
 
-@dataclass(frozen=True)
-class Weighed:
-    """Moisture as a band [-], and what the scale says: fill, dry longer, back into hot water."""
-
-    low: float
-    likely: float
-    high: float
-    advice: str
-    grain: str
-
-
-def weighed(wish_text: str, planned_at: datetime, dry_kg: float, drained_kg: float) -> Weighed:
+def weighed(
+    wish_text: str, planned_at: datetime, dry_kg: float, drained_kg: float
+) -> dict[str, float | str]:
     """What drained grain of a batch is worth by the scale.
 
     Parameters
@@ -34,6 +24,12 @@ def weighed(wish_text: str, planned_at: datetime, dry_kg: float, drained_kg: flo
         When it was planned, so that its days are not past.
     dry_kg, drained_kg : float
         Grain as bought, and drained with its surface dry [kg].
+
+    Returns
+    -------
+    dict
+        `low`, `likely`, `high` moisture [-] and the `grain`. Plain values: a class of this module
+        would have whoever takes the answer load the models.
 
     Raises
     ------
@@ -47,7 +43,7 @@ def weighed(wish_text: str, planned_at: datetime, dry_kg: float, drained_kg: flo
         dry_moisture=wish.grain.dry_moisture,
     ))  # fmt: skip
     band = found.moisture_at_fill
-    return Weighed(
-        float(band.low), float(band.likely), float(band.high), found.advice or "fill",
-        wish.grain.grain.key,
-    )  # fmt: skip
+    return {
+        "low": float(band.low), "likely": float(band.likely), "high": float(band.high),
+        "grain": wish.grain.grain.key,
+    }  # fmt: skip

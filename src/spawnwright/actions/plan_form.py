@@ -199,7 +199,7 @@ def _in_words(problem: str, written: Written) -> str:
 _PLAIN = (
     (re.compile(r"\bjars_free is (\d+)"), r"you have \1 clean jars"),
     (re.compile(r"\blids_free is (\d+)"), r"you have \1 lids"),
-    (re.compile(r"\bready_by (?:is|=) (\S+)"), r"ready by \1"),
+    (re.compile(r"\bready_by (?:is|=) (\d\S+)"), r"ready by \1"),
     (re.compile(r"\bready_by is too near"), "That day is too near"),
     (re.compile(r"\bready_by or start is missing"), "a day is missing: ready by, or begin"),
     (re.compile(r'\bchance = "([^"]+)"'), r"\1 for how sure you want to be"),
@@ -279,6 +279,11 @@ def _shown(question: Question, text: Any, units: str) -> str:
         return f"{fahrenheit(found) if unit == 'F' else found:.3g}"
     number = found / parse(f"1 {unit}", kind)
     return f"{number:.3g}" if abs(number) < 1000 else f"{number:.0f}"
+
+
+def in_boxes(told: Mapping[str, str], units: str) -> dict[str, list[str]]:
+    """Quantities with their units as the boxes of the form show them, by the fields' names."""
+    return {name: [_shown(QUESTIONS[name], text, units)] for name, text in told.items()}
 
 
 def _of_kit(kit: Kit, units: str) -> dict[str, str]:

@@ -74,8 +74,8 @@ def keep_weight(request: Request, form: Form, hand: Hand) -> Done:
     if dry and drained and wish["wish"]:
         by_scale = desk.compute.answer(WEIGHED, wish["wish"], wish["planned_at"], dry, drained)
         about |= {
-            "moisture_low": by_scale.low, "moisture_likely": by_scale.likely,
-            "moisture_high": by_scale.high, "grain": by_scale.grain,
+            "moisture_low": by_scale["low"], "moisture_likely": by_scale["likely"],
+            "moisture_high": by_scale["high"], "grain": by_scale["grain"],
         }  # fmt: skip
     known = {name: value for name, value in about.items() if value is not None}
     task = request.path_params["task"]

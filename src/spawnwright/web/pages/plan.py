@@ -66,7 +66,8 @@ def plan_page(
     now = desk.now().astimezone(desk.zone())
     fields = plan_form.first_typed(desk.kit(), desk.kit().units, now)
     if batch is not None:
-        fields = plan_form.typed_of(batch["wish"], desk.kit().units) | batch["under_way"]
+        done = plan_form.in_boxes(batch["under_way"], desk.kit().units)
+        fields = plan_form.typed_of(batch["wish"], desk.kit().units) | done
     return _form(request, fields, batch)
 
 
