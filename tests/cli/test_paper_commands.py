@@ -56,6 +56,24 @@ def test_labels_by_code_from_an_export_in_the_order_asked(home, capsys):
     assert files_here() == ["a.pdf"]
 
 
+def test_the_host_may_stand_in_the_kit(season, capsys):
+    """Said once; what is said at the command wins."""
+
+    def content(*more):
+        told = answered(capsys, "labels", "CT36", "--pdf", "a.pdf", *more)[1]
+        return told["labels"][0]["content"]
+
+    assert content() == "CT36"
+    Path("kit.toml").write_text('host = "shed.local:8400"\n', encoding="utf-8")
+    assert content() == "http://shed.local:8400/j/CT36"
+    assert content("--host", "spawn.local") == "http://spawn.local:8377/j/CT36"
+    assert content("--code-alone") == "CT36"
+    Path("kit.toml").write_text('host = "192.168.1.7"\n', encoding="utf-8")
+    code, _, err = main(capsys, "labels", "CT36", "--pdf", "b.pdf")
+    assert code == 2
+    assert "kit.toml, line 1: 'host': '192.168.1.7' is an address that the router" in err
+
+
 def test_the_alignment_page_needs_no_book(home, capsys):
     code, told = answered(
         capsys, "labels", "--alignment", "--sheet", "a4-5x13", "--offset-x", "-1.5 mm",
@@ -101,6 +119,7 @@ def test_the_sheets_are_listed(home, capsys, monkeypatch):
         (["CT36", "--offset-y", "3", "--file", str(EXAMPLE)], "--offset-y"),
         (["CT36", "--offset-y", "-3 cm", "--file", str(EXAMPLE)], "leave the page"),
         (["CT36", "--host", "192.168.1.2", "--file", str(EXAMPLE)], "router hands out"),
+        (["CT36", "--host", "a", "--code-alone", "--file", str(EXAMPLE)], "exclude each other"),
         (["CT36", "--columns", "4", "--file", str(EXAMPLE)], "measure again"),
         (["CT36", "--width", "60", "--file", str(EXAMPLE)], "--width"),
         (["CT36", "--alignment"], "without jars"),

@@ -66,7 +66,7 @@ def batch_meant(connection: Connection, said: str) -> str:
 
     from spawnwright.store.book.batches import listed_batches
 
-    names = {row["id"]: row["name"] for row in listed_batches(connection, ended=True)}
+    names = {str(row["id"]): str(row["name"]) for row in listed_batches(connection, ended=True)}
     for batch, name in names.items():
         if said == batch or said.casefold() == name.casefold():
             return batch

@@ -29,6 +29,9 @@ class Wanted:
     all_active: bool = False
     batch: str | None = None
     host: str | None = None
+    """This machine's name; without it, the kit's."""
+    code_alone: bool = False
+    """No address in the QR code, also if the kit names a host."""
     iso_dates: bool = False
     start_at: int = 1
     offset_x_m: float = 0.0
@@ -85,7 +88,7 @@ def write_labels(named: str | None, wanted: Wanted, sheet: LabelSheet, target: P
     from spawnwright.paper.labels import check_offset, check_start, labels_pdf
     from spawnwright.store.files import check_writable, write_whole
 
-    address = None if wanted.host is None else pages_address(wanted.host)
+    address = _address(wanted)
     _check_one_way(wanted)
     check_start(sheet, wanted.start_at)
     check_offset(sheet, wanted.offset_x_m, wanted.offset_y_m)
@@ -155,6 +158,17 @@ def labels_of(
             )
         )
     return labels
+
+
+def _address(wanted: Wanted) -> str | None:
+    from spawnwright.actions.kit import own_kit
+
+    if wanted.code_alone:
+        if wanted.host is not None:
+            raise Contradiction("--host and --code-alone exclude each other; give one of them.")
+        return None
+    host = wanted.host if wanted.host is not None else own_kit().host
+    return None if host is None else pages_address(host)
 
 
 def _check_one_way(wanted: Wanted) -> None:

@@ -72,7 +72,8 @@ def sheet_options(function: Callable[..., Any]) -> Callable[..., Any]:
 @click.option("--pdf", metavar="FILE", help="Where to write; an older file is replaced.")
 @click.option("--host", metavar="NAME", help="This machine's name in your network, such as "
               "spawn.local, with a port if not 8377; no number that a router hands out. Left out: "
-              "the QR code says the jar's code alone.")  # fmt: skip
+              "the host in kit.toml, else the QR code says the jar's code alone.")  # fmt: skip
+@click.option("--code-alone", is_flag=True, help="Only the jar's code, whatever kit.toml says.")
 @click.option("--start-at", type=int, default=1, show_default=True,
               help="The first label still on the sheet.")  # fmt: skip
 @click.option("--offset-x", type=Offset(), default="0 mm", show_default=True,
@@ -87,7 +88,7 @@ def sheet_options(function: Callable[..., Any]) -> Callable[..., Any]:
 @book_option
 def command(
     codes: tuple[str, ...], all_active: bool, batch: str | None, pdf: str | None,
-    host: str | None, start_at: int, offset_x: float, offset_y: float, dates: str,
+    host: str | None, code_alone: bool, start_at: int, offset_x: float, offset_y: float, dates: str,
     alignment: bool, sheets: bool, sheet: str | None, named: str | None, **geometry: Any,
 ) -> answer.Answer:  # fmt: skip
     """Labels for jars on sheets of labels: a QR code, the code in large type, what is in the jar.
@@ -116,7 +117,9 @@ def command(
         write_alignment(chosen, offset_x, offset_y, Path(pdf))
         answer.note(f"Written: {pdf}")
         return _aligned(chosen, pdf)
-    wanted = Wanted(codes, all_active, batch, host, dates == "iso", start_at, offset_x, offset_y)
+    wanted = Wanted(
+        codes, all_active, batch, host, code_alone, dates == "iso", start_at, offset_x, offset_y
+    )
     printed = write_labels(named, wanted, chosen, Path(pdf))
     answer.note(f"Written: {pdf}")
     return _page(printed)

@@ -12,7 +12,7 @@ from spawnwright.paper.calendar_parts import CALLED_OFF, MAKER, OURS, event_of
 from spawnwright.records.feed import FeedEvent
 
 if TYPE_CHECKING:
-    from icalendar import Event
+    from icalendar import Component
 
 _BATCH = re.compile(r"\.([0-9a-f]{12})$")
 _PASSING = ("DTSTAMP", "SEQUENCE")
@@ -26,7 +26,7 @@ class _Old:
     revision: int
     is_cancelled: bool
     content: tuple[str, ...]
-    event: Event
+    event: Component
 
 
 def after(
@@ -93,7 +93,7 @@ def _events_in(before: bytes) -> dict[str, _Old]:
     return found
 
 
-def _content(event: Event) -> tuple[str, ...]:
+def _content(event: Component) -> tuple[str, ...]:
     """What an event says, without when it was said."""
     from icalendar import Event
 

@@ -29,6 +29,7 @@ class Kit:
         default="metric", metadata={"kind": "choice", "about": "what pages show"}
     )
     time_zone: str | None = setting("text", "such as Europe/Lisbon; left out, this machine's")
+    host: str | None = setting("text", "this machine's name for phones, in QR codes of labels")
     elevation_m: float | None = setting("elevation", "of the kitchen")
     boils_at_c: float | None = setting("temperature", "what the thermometer shows in boiling water")
     jar: str | None = setting("text", "the usual jar, as in `jars`")
@@ -53,8 +54,9 @@ class Kit:
 
 
 NAMES = {
-    "name": "name", "units": "units", "time_zone": "time_zone", "elevation": "elevation_m",
-    "boils_at": "boils_at_c", "jar": "jar", "fill": "fill", "grain": "grain", "canner": "canner",
+    "name": "name", "units": "units", "time_zone": "time_zone", "host": "host",
+    "elevation": "elevation_m", "boils_at": "boils_at_c", "jar": "jar", "fill": "fill",
+    "grain": "grain", "canner": "canner",
     "gauge": "gauge_pa", "burner": "burner_w", "hob": "hob", "shelf": "shelf_c",
     "dose": "dose_ml", "boil_two_liters": "boil_two_liters_s", "boiled_from": "boiled_from_c",
     "boiled_lid": "boiled_lid", "jar_empty": "jar_empty_kg", "jar_full": "jar_full_kg",

@@ -9,6 +9,7 @@ from typing import Any
 from spawnwright import units
 from spawnwright.errors import BadFile, NotAQuantity, Unusable
 from spawnwright.records.kit import CHOICES, NAMES, Kit
+from spawnwright.records.label import pages_address
 from spawnwright.store.catalog import own_folder, parse_toml
 from spawnwright.store.files import write_whole
 from spawnwright.store.own_catalog import make_folder
@@ -69,12 +70,21 @@ def _value(key: str, text: str) -> Any:
     if kind == "text":
         if key == "time_zone":
             _check_zone(text)
+        if key == "host":
+            _check_host(text)
         return text
     try:
         number = units.parse_share(text) if kind == "share" else units.parse(text, kind)
     except NotAQuantity as reason:
         raise NotAQuantity(f"{key!r}: {reason}") from reason
     return number * _PLAIN_SI.get(name, 1.0)
+
+
+def _check_host(text: str) -> None:
+    try:
+        pages_address(text)
+    except Unusable as reason:
+        raise Unusable(f"'host': {reason}") from reason
 
 
 def _check_zone(text: str) -> None:
