@@ -178,7 +178,7 @@ def _asked(
             shake_at=_near_if("shake_at", about["shake_at"]), own=about["own"],
         )  # fmt: skip
     return Asked(
-        question, why, about["species"], inoculation and inoculation["at"], way,
+        question, why, about["species"], None if inoculation is None else inoculation["at"], way,
         about["shake_at"] is not None, about["batch_name"],
     )  # fmt: skip
 
@@ -242,10 +242,11 @@ def kept_forecasts(connection: Connection, keys: Iterable[str]) -> dict[str, Jar
 
 @lru_cache(maxsize=256)
 def _read(answer: str) -> JarForecast:
-    told = json.loads(answer)
-    return JarForecast(
-        **{name: tuple(each) if isinstance(each, list) else each for name, each in told.items()}
-    )
+    told: dict[str, Any] = json.loads(answer)
+    kept: dict[str, Any] = {
+        name: tuple(each) if isinstance(each, list) else each for name, each in told.items()
+    }
+    return JarForecast(**kept)
 
 
 def keep_forecast(book: Book, key: str, answer: str, now: datetime) -> JarForecast:

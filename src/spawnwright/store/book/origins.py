@@ -97,13 +97,13 @@ def species_of_jars(
             break
         found = _cultures(connection, cultures) | _of_jars(connection, jars)
         following = (set[str](), set[str]())
-        for record, (named, culture, jar) in found.items():
+        for record, (named, culture, source) in found.items():
             if named:
                 species[record] = named
-            above[record] = culture or jar
+            above[record] = culture or source
             if not named:
                 following[0].update({culture} if culture else ())
-                following[1].update({jar} if jar else ())
+                following[1].update({source} if source else ())
         cultures, jars = (each - above.keys() for each in following)
     return {jar: named for jar in inoculated if (named := _first(jar, above, species))}
 
@@ -201,8 +201,8 @@ def _parents(connection: Connection, start: set[int]) -> dict[int, list[int]]:
     while now:
         parents.update({each: [] for each in now})
         children = sorted(now)
-        for start in range(0, len(children), 5000):
-            part = children[start : start + 5000]
+        for first in range(0, len(children), 5000):
+            part = children[first : first + 5000]
             query = select(LINKS.c.child, LINKS.c.parent).where(LINKS.c.child.in_(part))
             for child, parent in connection.execute(query).all():
                 parents[child].append(parent)
