@@ -23,7 +23,7 @@ from spawnwright.model.steam import latent_heat_j_kg
 from spawnwright.model.sterilizer_run import runs
 from spawnwright.model.vessel import WATER_J_KG_K
 from spawnwright.model.vessel_history import beginning, vessel_history
-from tests.model.questions import liquid, more
+from tests.model.questions import liquid, more, question
 from tests.published import half_last_digit, rows
 
 RATE = np.array([1 / 240.0, 1 / 500.0])
@@ -128,7 +128,7 @@ def test_a_step_counts_no_cooling():
 
 def test_the_vessel_s_balance_closes_with_liquids_in_two_sizes_of_jars():
     """Heat in = stored, lost and blown off, to 0.1 %; the jars by their own temperatures."""
-    asked = liquid(also=(more(3, "pint", 0.5),), burner_w=2500.0)
+    asked = liquid(also=(more(6, "half-pint", 0.3),), burner_w=2500.0)
     every = runs(asked, draw(run_inputs(asked), 40))
     begun = beginning(asked, every)
     heating, vessel = begun.heating, every.vessel
@@ -137,7 +137,7 @@ def test_the_vessel_s_balance_closes_with_liquids_in_two_sizes_of_jars():
     kept = vessel.water_kg - heating.vented_kg
     stored = (vessel.metal_and_glass_j_k + WATER_J_KG_K * kept) * rise
     warm = heating.modes_c - vessel.start_c[:, None]
-    liters = np.array([4 * 0.6 * 0.5, 3 * 0.5 * 0.473176473])
+    liters = np.array([4 * 0.6 * 0.5, 6 * 0.3 * 0.2365882365])
     jars = warm @ (liters * LIQUID_KG_M3 / 1000 * LIQUID_J_KG_K)
     vented = heating.vented_kg * (
         latent_heat_j_kg(vessel.boil_c) + WATER_J_KG_K * (vessel.boil_c - vessel.start_c)
@@ -167,3 +167,15 @@ def test_two_halves_of_a_load_are_one_load():
     two = runs(halves, {each.name: np.array([each.likely]) for each in run_inputs(halves)})
 
     assert beginning(halves, two).come_up_s == pytest.approx(beginning(whole, one).come_up_s)
+
+
+def test_spores_are_those_of_what_is_in_the_jar():
+    """One in a milliliter of a liquid, 100 in a gram of grain, a million in a spoiled one."""
+    likely = [
+        next(each.likely for each in run_inputs(asked) if each.name == "spore_log10_per_g")
+        for asked in (liquid(), liquid("agar"), question(), question(is_spoiled=True))
+    ]
+
+    assert likely == [0.0, 0.0, 2.0, 6.0]
+    every = runs(liquid(), draw(run_inputs(liquid()), 20))
+    assert every.dry_grain_kg == pytest.approx(0.3)  # 300 mL, all of which count
