@@ -171,3 +171,16 @@ def test_the_list_of_an_empty_shelf_and_of_no_book(home, capsys):
     assert code == 2
     assert "There is no batch called 'March'" in err
     assert "s.pdf" not in files_here()
+
+
+@pytest.mark.parametrize("command", [["labels", "--all-active"], ["shelf-list"]])
+def test_the_book_and_the_export_are_never_written_over(season, capsys, command):
+    """Paper goes elsewhere."""
+    Path("copy.json").write_bytes(EXAMPLE.read_bytes())
+    for asked in ([], ["--file", "copy.json"]):
+        target = asked[-1] if asked else "record-book.db"
+        before = Path(target).read_bytes()
+        code, _, err = main(capsys, *command, *asked, "--pdf", target)
+        assert code == 2
+        assert "is the file that the answer is made from" in err
+        assert Path(target).read_bytes() == before

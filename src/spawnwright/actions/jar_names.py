@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import tzinfo
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from spawnwright.errors import UnknownName, Unusable
@@ -31,6 +32,14 @@ def there(named: str | None) -> Iterator[Book]:
         )
     with reading(named) as book:
         yield book
+
+
+def check_target(target: Path, named: str | None) -> None:
+    """Refuse a place that cannot be written to, or that is the book or export itself."""
+    from spawnwright.store.book.place import book_path, is_url
+    from spawnwright.store.files import check_writable
+
+    check_writable(target, None if is_url(named) else book_path(named))
 
 
 def own_zone() -> tzinfo:

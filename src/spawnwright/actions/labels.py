@@ -84,19 +84,18 @@ def write_labels(named: str | None, wanted: Wanted, sheet: LabelSheet, target: P
     Unusable
         If there is no book, no jar, no such label on the sheet, or the host is no name.
     """
-    from spawnwright.actions.jar_names import own_zone, there
+    from spawnwright.actions.jar_names import check_target, own_zone, there
     from spawnwright.paper.labels import check_offset, check_start, labels_pdf
-    from spawnwright.store.files import check_writable, write_whole
+    from spawnwright.store.files import write_whole
 
     address = _address(wanted)
     _check_one_way(wanted)
     check_start(sheet, wanted.start_at)
     check_offset(sheet, wanted.offset_x_m, wanted.offset_y_m)
-    with there(named) as book:
-        check_writable(target, book.path)
-        with book.read() as connection:
-            jars = _jars(connection, wanted)
-            labels = labels_of(connection, jars, own_zone(), address, wanted.iso_dates)
+    check_target(target, named)
+    with there(named) as book, book.read() as connection:
+        jars = _jars(connection, wanted)
+        labels = labels_of(connection, jars, own_zone(), address, wanted.iso_dates)
     content = labels_pdf(labels, sheet, wanted.start_at, wanted.offset_x_m, wanted.offset_y_m)
     write_whole(target, content)
     placed = []

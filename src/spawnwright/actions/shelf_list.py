@@ -46,17 +46,16 @@ def write_shelf_list(
     batch : str, optional
         Only jars of the batch of this name.
     """
-    from spawnwright.actions.jar_names import batch_meant, own_zone, there
+    from spawnwright.actions.jar_names import batch_meant, check_target, own_zone, there
     from spawnwright.paper.batch_sheet import usual_paper
     from spawnwright.paper.shelf_list import page_count, shelf_list_pdf
-    from spawnwright.store.files import check_writable, write_whole
+    from spawnwright.store.files import write_whole
 
     here = now.astimezone(own_zone())
-    with there(named) as book:
-        check_writable(target, book.path)
-        with book.read() as connection:
-            meant = None if batch is None else batch_meant(connection, batch)
-            lines = shelf_list_lines(connection, here, meant)
+    check_target(target, named)
+    with there(named) as book, book.read() as connection:
+        meant = None if batch is None else batch_meant(connection, batch)
+        lines = shelf_list_lines(connection, here, meant)
     size = paper or usual_paper()
     write_whole(target, shelf_list_pdf(lines, here.date(), size, batch or ""))
     codes = tuple(line.code for line in lines)
