@@ -18,6 +18,12 @@ from tests.store.book.entering import START, enter, step
 CHANNELS = Path(__file__).parents[3] / "docs" / "examples" / "channels.csv"
 
 
+@pytest.fixture
+def book(file_book):
+    """A file alone: what a logger's file says does not depend on the database."""
+    return file_book
+
+
 def run_of(book, jars: int = 2, **more) -> str:
     grain = enter(book, "grain batch", made_at=START, grain="rye", texture="pours")
     run = enter(book, "sterilizer run", started_at=START, purpose="sterilize", **more)

@@ -68,11 +68,11 @@ def _to(table: str, column: str, target: str) -> sa.ForeignKeyConstraint:
 
 
 def _add_link(table: str, name: str) -> None:
-    key = sa.ForeignKey(
-        "records.id", name=f"fk_{table}_{name}", deferrable=True, initially="DEFERRED"
+    sorts = ' COLLATE "C"' if op.get_bind().dialect.name == "postgresql" else ""
+    op.execute(
+        f"ALTER TABLE {table} ADD COLUMN {name} VARCHAR{sorts} CONSTRAINT fk_{table}_{name} "
+        "REFERENCES records (id) DEFERRABLE INITIALLY DEFERRED"
     )
-    type_ = sa.String().with_variant(sa.String(collation="C"), "postgresql")
-    op.add_column(table, sa.Column(name, type_, key), inline_references=True)
     op.create_index(f"ix_{table}_{name}", table, [name])
 
 
