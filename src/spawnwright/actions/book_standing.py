@@ -181,8 +181,10 @@ def _growing(
         return GROWING, WELL, "As forecast"
     if verdict == "as expected":
         return GROWING, WELL, "Seen as expected"
-    if (seen is None or seen.percent is None) and asked.question:
-        return CANNOT_TELL, QUIET, "Cannot tell yet: no look says how far it is"
+    if seen is None:
+        return CANNOT_TELL, QUIET, "Not looked at yet"
+    if seen.percent is None and asked.question:
+        return CANNOT_TELL, QUIET, "Cannot tell yet: no look says how far"
     return CANNOT_TELL, QUIET, "Cannot tell: there is no forecast"
 
 

@@ -57,7 +57,7 @@ def expected_words(standing: Standing) -> str:
     """What the forecast expects today."""
     if standing.expected is None:
         return ""
-    return f"Expected today: {drawings.said(standing.expected)}"
+    return f"Today {drawings.said(standing.expected)}"
 
 
 def age_words(standing: Standing, now: datetime, zone: tzinfo) -> str:

@@ -22,7 +22,7 @@ from spawnwright.web.forecasting import Forecaster
 from spawnwright.web.forms import desk_of
 from spawnwright.web.show import environment, show
 
-WHICH = (("all", "All"), ("asking", "Needs you"), ("ready", "White or ready"))
+WHICH = (("all", "All"), ("asking", "Needs you"), ("ready", "Ready"))
 LONGEST_SCALE_D = 60.0
 
 
@@ -83,7 +83,7 @@ def _row(
     return Row(
         code=jar["code"], glyph=glyph_of(standing, glyphs), how=standing.how, said=standing.said,
         age=jar_words.age_words(standing, now, zone),
-        seen=jar_words.seen_words(standing, now, zone),
+        seen=jar_words.seen_words(standing, now, zone) if standing.seen_at else "",
         expected=jar_words.expected_words(standing), ready=_ready(standing),
         band=_band(standing), place=" · ".join(filter(None, (jar["stored_where"], named))),
         is_control=bool(jar["is_control"]), doubts=standing.doubts,
