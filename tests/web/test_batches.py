@@ -189,8 +189,8 @@ def test_filling_twice_is_one_filling(client, desk, batch):
 def test_a_refused_form_does_not_lend_its_step_to_another(client, desk, batch):
     """Else what is then sent by the other form would count as sent before."""
     task = tasks(desk.book, batch, NOW)["fill-1"].id
-    answer = client.post(f"/batches/{batch}/fill/{task}",
-                         data={"step": "0123456789abcdef", "jars": "x", "jar": "quart"})  # fmt: skip
+    form = {"step": "0123456789abcdef", "jars": "x", "jar": "quart"}
+    answer = client.post(f"/batches/{batch}/fill/{task}", data=form)
 
     steps = re.findall(r'name="step" value="(\w+)"', answer.text)
 
@@ -236,10 +236,10 @@ def test_a_batch_gets_another_name_and_an_end(client, desk, batch):
     page = client.get(f"/batches/{batch}").text
     seen = re.search(r'name="seen" value="([^"]*)"', form_of(page, f"/batches/{batch}/name"))[1]
 
-    named = client.post(f"/batches/{batch}/name",
-                        data={"step": "0123456789abcde0", "name": "Spring", "seen": seen})  # fmt: skip
-    ended = client.post(f"/batches/{batch}/end",
-                        data={"step": "0123456789abcde1", "note": "two green"})  # fmt: skip
+    name = {"step": "0123456789abcde0", "name": "Spring", "seen": seen}
+    named = client.post(f"/batches/{batch}/name", data=name)
+    end = {"step": "0123456789abcde1", "note": "two green"}
+    ended = client.post(f"/batches/{batch}/end", data=end)
     page = client.get(f"/batches/{batch}").text
     today = client.get("/").text
 

@@ -105,18 +105,31 @@ def test_an_ended_batch_leaves_what_was_done(client, desk):
 
 
 def test_a_day_is_the_growers(client, desk, monkeypatch):
-    """An evening in Los Angeles is the next morning in UTC; the clock's change is no gap."""
+    """An evening by UTC is the next morning in Tokyo, at the ends of a month too."""
     from spawnwright.actions.kit import change_kit
 
-    change_kit({"time_zone": "America/Los_Angeles"})
+    change_kit({"time_zone": "Asia/Tokyo"})
     started(desk.book)
-    monkeypatch.setattr(desk, "clock", lambda: datetime(2026, 11, 25, 3, tzinfo=UTC))
+    shelf_record(desk.book, datetime(2026, 11, 30, 22, tzinfo=UTC))
+    monkeypatch.setattr(desk, "clock", lambda: datetime(2026, 11, 24, 23, tzinfo=UTC))
 
     page = client.get("/calendar").text
+    december = client.get("/calendar", params={"month": "2026-12"}).text
 
-    assert "Make 7 lids" in day(page, 24)
-    assert "01:15" in day(page, 24)
-    assert 'aria-current="date"' in day(page, 24)
+    assert "Wash 7 jars" not in day(page, 24)
+    assert "06:30" in day(page, 25)
+    assert 'aria-current="date"' in day(page, 25)
+    assert "An early thing" not in page
+    assert "An early thing" in day(december, 1)
+
+
+def shelf_record(book, at: datetime) -> None:
+    """A task of another batch at an instant."""
+    from tests.web.shelf_book import record
+
+    batch = record(book, "batch", {"name": "Other", "started_at": NOW})
+    fields = {"batch": batch, "key": "x", "title": "An early thing", "at": at, "until": at}
+    record(book, "task", fields)
 
 
 def test_a_crowded_month_is_cut_and_says_so(client, desk, monkeypatch):

@@ -14,7 +14,6 @@ from spawnwright.actions.batch_deeds import deed_of
 from spawnwright.actions.book_jars import Hand
 from spawnwright.actions.book_today import old_backup, today
 from spawnwright.records.book.steps import Kept
-from spawnwright.web.addresses import own_path
 from spawnwright.web.amounts import said_amounts
 from spawnwright.web.forms import Done, Form, desk_of, entry
 from spawnwright.web.show import show
@@ -56,19 +55,14 @@ def keep_skip(request: Request, form: Form, hand: Hand) -> Done:
 def _settled(request: Request, form: Form, settle: Callable[..., Kept], hand: Hand) -> Done:
     desk, task = desk_of(request), request.path_params["task"]
     kept = settle(desk.book, hand, task, desk.now(), form.text("note"), form.seen() or None)
-    return Done(_next(form), kept.step)
+    return Done(form.text("next") or "/", kept.step)
 
 
 def keep_reopen(request: Request, form: Form, hand: Hand) -> Done:
     """Open a task again."""
     desk, task = desk_of(request), request.path_params["task"]
     kept = book_batches.reopen_task(desk.book, hand, task, desk.now(), form.seen() or None)
-    return Done(_next(form), kept.step)
-
-
-def _next(form: Form) -> str:
-    """Back to the page of ours that the form came from."""
-    return own_path(form.text("next") or "/")
+    return Done(form.text("next") or "/", kept.step)
 
 
 ROUTES = [
