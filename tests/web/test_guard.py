@@ -202,6 +202,13 @@ def test_what_concerns_the_whole_book_stays_on_this_machine(desk, path):
     assert status_of(make_app(desk), scope) in (403, 404)
 
 
+@pytest.mark.parametrize("path", ["/export", "/EXPORT", "/Export./x", "/export ", "/phones/code"])
+def test_paths_of_this_machine_are_known_however_they_are_spelled(path):
+    """Routes tell capitals apart today; what lies behind them tomorrow may not."""
+    assert guard.is_for_this_machine(path)
+    assert not guard.is_for_this_machine("/look")
+
+
 def paired(desk) -> tuple[Phones, str]:
     """The phones of a desk with one that is paired, and its token."""
     from pathlib import Path

@@ -7,7 +7,7 @@ from ipaddress import ip_address, ip_network
 from urllib.parse import quote
 
 _HOST = re.compile(r"(?P<name>[a-z0-9](?:[a-z0-9.-]*[a-z0-9])?|\[[0-9a-f:.]+\])(?::[0-9]{1,5})?")
-_PATH = re.compile(r"/(?![/\\])[^\x00-\x20\x7f\\]*")
+_PATH = re.compile(r"/[^\x00-\x20\x7f\\]*")
 _HIDDEN = re.compile(r"%(?:2f|5c|2e|0[0-9a-f]|1[0-9a-f]|7f)", re.IGNORECASE)
 LONGEST = 2000
 OWN_NETWORKS = tuple(

@@ -135,6 +135,6 @@ def _config(app: App, listener: Listener) -> uvicorn.Config:
         limit_concurrency=MOST_AT_ONCE,
         timeout_keep_alive=15,
         timeout_graceful_shutdown=STOP_WITHIN_S,
-        ssl_certfile=keys and keys.certificate,
-        ssl_keyfile=keys and keys.key,
+        ssl_certfile=keys.certificate if keys else None,
+        ssl_keyfile=keys.key if keys else None,
     )
