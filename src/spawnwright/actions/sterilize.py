@@ -326,6 +326,7 @@ def _hold_by_state(every_run: Sequence[_Solved]) -> dict[str, float | None]:
     """What knowing the state of the grain would change, from the same scenarios."""
     question = every_run[0].question
     is_said = question.grain_state != "unknown" or question.contents != "grain"
+    is_said = is_said or question.probe is not None
     if question.pinned is not None or is_said or not question.wants_causes:
         return {}
     states: tuple[GrainState, ...] = ("pours", "sticks", "smears")

@@ -9,6 +9,7 @@ COMMANDS: dict[str, str] = {
     "spares": "How many jars to make so that enough are good.",
     "steam": "How hot the steam is at a gauge reading and an elevation.",
     "kit": "Your own kit, measured in twenty minutes, and what that is worth.",
+    "probe": "How heat moves in your own grain, from a probe in one jar.",
     "watch": "The live clock of a run: lethality so far, and how long is left.",
     "run-record": "A logged run for the file: every sensor, a verdict, one page with the curve.",
     "lethality": "Lethality delivered, from a logger file.",

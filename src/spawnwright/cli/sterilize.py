@@ -18,6 +18,7 @@ from spawnwright.cli.options import (
 from spawnwright.cli.sterilize_load import load_from, load_options, spores_from
 
 if TYPE_CHECKING:
+    from spawnwright.records.probe import ProbeTransport
     from spawnwright.records.sterilizing import PinnedTransport, SterilizeQuestion
 
 
@@ -128,6 +129,13 @@ class StartOption(click.ParamType[Any]):
     "grain, 0.5% for liquids.",
 )
 @click.option(
+    "--probe",
+    "probe_file",
+    metavar="FILE",
+    help="What `./run probe … --save FILE` kept: how heat moves in your own grain. It takes the "
+    "place of --grain-state.",
+)
+@click.option(
     "--transport",
     type=click.Choice(("conduction", "vapor")),
     help="Pin how heat moves, with the numbers below; all else is then at its central value.",
@@ -218,6 +226,7 @@ def _question(asked: dict[str, Any]) -> SterilizeQuestion:
         spore_z_c=asked["z_value"],
         target=usual_target(asked["contents"]) if asked["target"] is None else asked["target"],
         pinned=_pinned(asked),
+        probe=_probed(asked),
         profile=asked["profile"],
     )
 
@@ -242,3 +251,24 @@ def _pinned(asked: dict[str, Any]) -> PinnedTransport | None:
     return PinnedTransport(
         kind, asked["diffusivity"], asked["pore_factor"], 0.16 if dry is None else dry
     )
+
+
+def _probed(asked: dict[str, Any]) -> ProbeTransport | None:
+    """What the probe's file says, if one was named."""
+    if asked["probe_file"] is None:
+        return None
+    from pathlib import Path
+
+    from spawnwright.actions.probe_kept import kept_probe
+    from spawnwright.errors import Contradiction
+
+    for name in ("transport", "bag", "is_spoiled"):
+        if asked[name]:
+            option = {"is_spoiled": "spoiled"}.get(name, name)
+            raise Contradiction(
+                f"--probe was given together with --{option}: a probe run says how heat moves in "
+                "fresh grain in a jar; leave one of them out."
+            )
+    if asked["contents"] != "grain":
+        raise Contradiction(f"--probe is about grain, and the jars hold {asked['contents']}.")
+    return kept_probe(Path(asked["probe_file"]), asked["grain"])

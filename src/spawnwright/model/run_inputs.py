@@ -181,7 +181,7 @@ def run_inputs(question: SterilizeQuestion) -> list[Input]:
             *_spores(question),
         ]  # fmt: skip
     return [
-        *transport_inputs(question.grain_state),
+        *transport_inputs(question.grain_state, question.probe),
         _moisture(question),
         Input.of("wet_void", question.kernels.wet_void, narrow_with="weigh one filled jar"),
         *_radii(question),

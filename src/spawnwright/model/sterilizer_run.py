@@ -32,9 +32,10 @@ from spawnwright.model.steam import (
     steam_temperature_c,
 )
 from spawnwright.model.swelling import wet_bulk_density_kg_m3
-from spawnwright.model.transport import CONDUCTION, pore_factor
+from spawnwright.model.transport import CONDUCTION, as_probed, pore_factor
 from spawnwright.model.vessel import GLASS_J_KG_K, Vessel, outer_area_m2
 from spawnwright.model.wet_conductivity import HIGHEST_W_MK, vapor_conductivity_w_mk
+from spawnwright.records.probe import ProbeTransport
 from spawnwright.records.sterilizing import Jars, SterilizeQuestion
 from spawnwright.sources import JUDGMENT, Constant
 
@@ -132,6 +133,9 @@ def runs(question: SterilizeQuestion, draws: Mapping[str, Floats]) -> Runs:
     ambient = question.ambient_pa + draws["weather_pa"]
     creeping, resting = draws["diffusivity_m2_s"], draws["dry_conductivity_w_mk"]
     pore = pore_factor(draws)
+    if question.probe is not None and question.pinned is None:
+        share = _radius_share(question, question.probe, draws)
+        creeping, resting, pore = as_probed(question.probe, draws, capacity, share)
     drawing = BedDiffusivity(is_conduction, creeping, resting, pore, capacity, ambient)
     conductivity = np.where(is_conduction, creeping * capacity, resting)
     film_m = conductivity / draws["film_w_m2_k"]
@@ -163,6 +167,16 @@ def runs(question: SterilizeQuestion, draws: Mapping[str, Floats]) -> Runs:
         spore_z_c=draws["spore_z_c"],
         mixing_rate_s=np.zeros_like(grain),
     )
+
+
+def _radius_share(
+    question: SterilizeQuestion, probe: ProbeTransport, draws: Mapping[str, Floats]
+) -> Floats:
+    """The radius of the probe's jar over what its fit took, where that jar is in the load."""
+    for place, kind in enumerate(question.kinds):
+        if kind.jar.key == probe.jar:
+            return draws[radius_name(place)] / probe.radius_m
+    return np.ones_like(draws[radius_name(0)])
 
 
 def _liquid_runs(question: SterilizeQuestion, draws: Mapping[str, Floats]) -> Runs:

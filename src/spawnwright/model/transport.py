@@ -14,8 +14,9 @@ from typing import Literal
 import numpy as np
 
 from spawnwright.model.scenarios import Floats, Input
+from spawnwright.records.probe import Interval, ProbeTransport
 from spawnwright.records.sterilizing import GrainState
-from spawnwright.sources import JUDGMENT, Constant, Estimate
+from spawnwright.sources import JUDGMENT, OWN, Constant, Estimate
 
 CONDUCTION, NARROW_PORES, OPEN_PORES = 0.0, 1.0, 2.0
 """The three ways: no pores, pores half closed by water and paste, pores that drained freely."""
@@ -56,6 +57,9 @@ WEIGHTS: dict[GrainState, tuple[Constant, Constant, Constant]] = {
 }  # fmt: skip
 """Chance of each way, by what the grain does in the hand."""
 
+LARGEST_PORE_FACTOR = Constant(0.40, "-", source=JUDGMENT, where="the pores of a bed, straight")
+_NINETY_OF_NINETY_FIVE = 1.6448536269514722 / 1.9599639845400545
+PROBE_AGAIN = "a second probe run, in another batch"
 PROBE = (
     "a probe thermometer in the middle of one jar, through the filter hole, in steam at "
     "atmospheric pressure: it tells how heat moves through your grain"
@@ -65,13 +69,15 @@ TEXTURE = (
 )
 
 
-def transport_inputs(state: GrainState) -> list[Input]:
+def transport_inputs(state: GrainState, probe: ProbeTransport | None = None) -> list[Input]:
     """What is uncertain about how heat moves, for a state of the grain.
 
     Parameters
     ----------
     state : str
         "pours", "sticks", "smears" or "unknown" [-].
+    probe : ProbeTransport, optional
+        What a probe run found; it takes the place of the state [-].
 
     Returns
     -------
@@ -84,6 +90,8 @@ def transport_inputs(state: GrainState) -> list[Input]:
     A way that has no weight leaves its numbers unused. Errs to the cautious side if the pores of
     grain that pours are as open as theory has them.
     """
+    if probe is not None:
+        return _probed_inputs(probe)
     weights = tuple(float(each) for each in WEIGHTS[state])
     likely = float(max(range(3), key=lambda place: weights[place]))
     narrow = TEXTURE if state == "unknown" else PROBE
@@ -100,6 +108,69 @@ def transport_inputs(state: GrainState) -> list[Input]:
             "open_pore_factor", OPEN_PORE_FACTOR, "lognormal", narrow_with=PROBE, cut=(0.0, 0.4)
         ),
     ]  # fmt: skip
+
+
+def _probed_inputs(probe: ProbeTransport) -> list[Input]:
+    """The same inputs after a probe run; narrow pores and open ones are one way then."""
+    weights = (probe.chance_of_conduction, 1.0 - probe.chance_of_conduction)
+    likely = CONDUCTION if weights[0] > 0.5 else OPEN_PORES
+    shape: Literal["choice", "fixed"] = "fixed" if max(weights) == 1.0 else "choice"
+    source = f"{OWN}: a probe run in a {probe.jar} jar of {probe.grain}"
+    return [
+        Input(
+            "transport", shape, likely, likely, likely, "0 conduction, 2 pores",
+            source, PROBE_AGAIN, (CONDUCTION, OPEN_PORES), weights,
+        ),
+        _of_interval("diffusivity_m2_s", probe.diffusivity_m2_s, "m²/s", source),
+        _of_interval("dry_conductivity_w_mk", probe.conductivity_w_mk, "W/(m K)", source),
+        Input.fixed("narrow_pore_factor", probe.pore_factor.likely, "-", source),
+        _of_interval("open_pore_factor", probe.pore_factor, "-", source),
+    ]  # fmt: skip
+
+
+def _of_interval(name: str, interval: Interval, unit: str, source: str) -> Input:
+    """A lognormal input from its middle 95 %."""
+    low, high = (
+        interval.likely * (end / interval.likely) ** _NINETY_OF_NINETY_FIVE
+        for end in (interval.low, interval.high)
+    )
+    return Input(name, "lognormal", interval.likely, low, high, unit, source, PROBE_AGAIN)
+
+
+def as_probed(
+    probe: ProbeTransport, draws: Mapping[str, Floats], capacity: Floats, radius_share: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """Diffusivity, resting conductivity and pore factor of scenarios after a probe run.
+
+    Parameters
+    ----------
+    probe : ProbeTransport
+        The run; its numbers are those that act in the book's jar [-].
+    draws : mapping
+        Values of the inputs that `transport_inputs` gives [-].
+    capacity : array
+        Heat capacity of the bed in each scenario [J/(m³ K)].
+    radius_share : array
+        Radius of the probe's jar in each scenario over the book's; 1 for another jar [-].
+
+    Returns
+    -------
+    tuple of array
+        α [m²/s], k0 [W/(m K)], η [-], each (scenarios,).
+
+    Notes
+    -----
+    A probe tells α/R² and k0/(C R²), so a scenario whose jar is wider, or whose grain stores
+    more heat, has grain that conducts better. A pore factor is at most 0.4.
+    """
+    wider = radius_share**2
+    more = wider * capacity / probe.capacity_j_m3k
+    resting = draws["dry_conductivity_w_mk"]
+    pore = pore_factor(draws) * (resting / probe.conductivity_w_mk.likely) ** probe.pore_power
+    return (
+        draws["diffusivity_m2_s"] * wider, resting * more,
+        np.minimum(pore * more, float(LARGEST_PORE_FACTOR)),
+    )  # fmt: skip
 
 
 def pore_factor(draws: Mapping[str, Floats]) -> Floats:

@@ -17,7 +17,7 @@ from spawnwright.model.lethality import lethal_rate
 from spawnwright.model.scenarios import Floats, Input, draw
 from spawnwright.model.sterilizer_run import Runs, runs
 from spawnwright.model.surrogate import Surrogate, fit
-from spawnwright.model.transport import OPEN_PORES
+from spawnwright.model.transport import LARGEST_PORE_FACTOR, OPEN_PORES
 from spawnwright.model.vessel_history import (
     Beginning,
     VesselHistory,
@@ -29,7 +29,6 @@ from spawnwright.records.sterilizing import SterilizeQuestion
 from spawnwright.sources import JUDGMENT, Constant
 
 SMALLEST_PORE_FACTOR = Constant(0.01, "-", source=JUDGMENT, where="less is conduction alone")
-LARGEST_PORE_FACTOR = Constant(0.40, "-", source=JUDGMENT, where="the pores of a bed, straight")
 _MINUTES_BESIDE_HOLD = 40.0  # more than come-up and cooling can add to any hold
 _LEAST_SHARE, _MOST_SHARE = 1e-13, 0.999
 _LEAST_LAG_K = 1e-3

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from spawnwright.errors import Contradiction
 from spawnwright.records.bag import Bag
@@ -12,6 +12,9 @@ from spawnwright.records.fill import Fill
 from spawnwright.records.grain import Grain
 from spawnwright.records.jar import Jar
 from spawnwright.sources import Constant
+
+if TYPE_CHECKING:
+    from spawnwright.records.probe import ProbeTransport
 
 GrainState = Literal["pours", "sticks", "smears", "unknown"]
 Start = Literal["cold", "warm", "hot-packed"]
@@ -89,6 +92,8 @@ class SterilizeQuestion:
     is_lying: bool = False
     is_spoiled: bool = False
     """Spoiled jars, sterilized shut before anybody opens them."""
+    probe: ProbeTransport | None = None
+    """How heat moves in the grower's own grain, by a probe run; wins over its state."""
 
     @property
     def kinds(self) -> tuple[Jars, ...]:

@@ -1,0 +1,255 @@
+"""The fit of a probe run: which transports the readings allow, and how surely.
+
+Readings = emulator (transport, jar, placement, vessel) + offset + noise. All unknowns are standard
+normal scores. They are sampled by importance: draws from the prior find where the readings point,
+clouds shaped after them, round by round, find it closer; every draw is weighed by prior times
+likelihood over the chance with which it was proposed, so that the shape of a cloud costs draws
+but never biases the answer. The noise, the sensor's offset and the emulator's own error are
+summed over in closed form.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from spawnwright.model.bed import Floats
+from spawnwright.model.probe.clouds import Cloud, log_mixture, tempered
+from spawnwright.model.probe.emulator import LEVELS, Emulator
+from spawnwright.model.probe.noise import Binned, Noise, noises
+from spawnwright.model.probe.prior import PROBE_OFFSET_K
+from spawnwright.model.probe.setting import COORDINATES
+
+DRAWS = 1000
+_BANK, _NEAREST = 4000, 200
+_ROUNDS, _ENOUGH = (600, 700, 800, *(1200,) * 6), 200.0
+_WORTH_KEEPING = 6.0  # log units below the likeliest noise
+_STEPS, _PROBE, _GAIN = 8, 0.05, 0.02  # of the climb: how many, how far a slope looks, the least
+_DAMPINGS = np.array([0.05, 1.0, 20.0])
+_TRANSPORT_HOLD = 0.5
+_WITHIN, _FARTHEST = 1.9, 5.0  # scores: a transport's range ends at 2
+_LEAST_STEEP_K = 0.05
+_HALF_LOG_TWO_PI = 0.5 * float(np.log(2 * np.pi))
+
+
+@dataclass(frozen=True)
+class Posterior:
+    """What one way in which heat moves makes of a run.
+
+    `log_evidence` is the natural logarithm of the chance of the readings; `scores` are draws of
+    all unknowns, (draws, names), equally likely; `values` the same in their units. `curve_c` is
+    the mean curve at the readings' instants, `residual_k` what is left of them, offset taken off;
+    `noise` the likeliest noise. `effective_draws` is how many independent ones the draws are worth.
+    """
+
+    way: str
+    log_evidence: float
+    scores: Floats
+    values: dict[str, Floats]
+    log_times: Floats
+    curve_c: Floats
+    offset_k: float
+    residual_k: Floats
+    noise: Noise
+    effective_draws: float
+
+
+@dataclass
+class Fitter:
+    """Fits runs that share an emulator, their instants [s] and counts of readings."""
+
+    emulator: Emulator
+    time_s: Floats
+    counts: Floats
+    _bank: tuple[Floats, Floats] | None = field(default=None, repr=False)
+
+    def fit(self, temperature_c: Floats, generator: np.random.Generator) -> Posterior:
+        """The posterior of one run from its binned readings [°C]; the dice are handed in."""
+        scores, curves = self._nearest(temperature_c, generator)
+        setting, way = self.emulator.setting, self.emulator.way
+        likelihood = _Likelihood(self.emulator, self.time_s, self.counts, temperature_c, curves[0])
+        found = likelihood(curves)
+        best = np.argmax(found.max(axis=0) + setting.log_prior(way, scores))
+        mode = self._climbed(scores[best], likelihood, int(np.argmax(found[:, best])))
+        likelihood = _Likelihood(
+            self.emulator, self.time_s, self.counts, temperature_c,
+            self.emulator.curves(mode.middle[None], self.time_s)[0],
+        )  # fmt: skip
+        kept = likelihood.narrowed(likelihood(self.emulator.curves(mode.middle[None], self.time_s)))
+        clouds, rounds, targets, by_noise = [mode], [], [], []
+        for count in _ROUNDS:
+            rounds.append(clouds[-1].draw(count, generator))
+            by_noise.append(kept(self.emulator.curves(rounds[-1], self.time_s)))
+            targets.append(_log_sum(by_noise[-1]) + setting.log_prior(way, rounds[-1]))
+            scores = np.concatenate(rounds)
+            proposed = log_mixture(clouds, [len(each) for each in rounds], scores)
+            log_weight = np.concatenate(targets) - proposed
+            if _worth(log_weight) > _ENOUGH:
+                break
+            clouds.append(tempered(scores, log_weight, mode))
+        everything = np.concatenate(by_noise, axis=1)
+        return self._posterior(scores, log_weight, everything, kept, temperature_c, generator)
+
+    def _climbed(self, start: Floats, likelihood: _Likelihood, noise: int) -> Cloud:
+        """The likeliest scores from a start, and the shape of the posterior about them.
+
+        Damped Gauss-Newton steps; a transport's score counts as one with a wide normal prior.
+        """
+        size, whitener = start.size, likelihood.whiteners[noise][0]
+        own = len(COORDINATES[self.emulator.way])
+        hold, most = np.ones(size), np.full(size, _FARTHEST)
+        hold[:own], most[:own] = _TRANSPORT_HOLD, _WITHIN
+        place, damping = start, 0.3
+
+        def seen(each: Floats) -> Floats:
+            return self.emulator.curves(each, self.time_s) @ whitener
+
+        readings = likelihood.temperature_c @ whitener
+        for _ in range(_STEPS):
+            moved = seen(np.concatenate([place + _PROBE * np.eye(size), place[None]]))
+            slope = (moved[:-1] - moved[-1]) / _PROBE
+            left = readings - moved[-1]
+            cost = left @ left + hold @ place**2
+            information = slope @ slope.T + np.diag(hold)
+            downhill = slope @ left - hold * place
+            trials = np.array([
+                place + np.clip(np.linalg.solve(
+                    information + each * np.diag(np.diagonal(information)), downhill), -1.5, 1.5)
+                for each in damping * _DAMPINGS
+            ])  # fmt: skip
+            trials = np.clip(trials, -most, most)
+            costs = ((readings - seen(trials)) ** 2).sum(axis=1) + trials**2 @ hold
+            chosen = int(np.argmin(costs))
+            if costs[chosen] >= cost - _GAIN:
+                break
+            place, damping = trials[chosen], max(damping * _DAMPINGS[chosen], 1e-3)
+        return Cloud(place, np.linalg.inv(np.linalg.cholesky(information)))
+
+    def _nearest(
+        self, temperature_c: Floats, generator: np.random.Generator
+    ) -> tuple[Floats, Floats]:
+        """Draws of the bank and their curves, those nearest to the readings, best first."""
+        if self._bank is None:
+            scores = self.emulator.setting.draw(self.emulator.way, _BANK, generator)
+            self._bank = scores, self.emulator.curves(scores, self.time_s)
+        scores, curves = self._bank
+        left = temperature_c - curves
+        misfit = (left**2).mean(axis=1) - left.mean(axis=1) ** 2 / 2
+        order = np.argsort(misfit)[:_NEAREST]
+        return scores[order], curves[order]
+
+    def _posterior(
+        self,
+        scores: Floats,
+        log_weight: Floats,
+        by_noise: Floats,
+        likelihood: _Likelihood,
+        temperature_c: Floats,
+        generator: np.random.Generator,
+    ) -> Posterior:
+        top = float(log_weight.max())
+        weight = np.exp(log_weight - top)
+        kept = _systematic(weight, DRAWS, generator)
+        chosen, emulator = scores[kept], self.emulator
+        mass = (np.exp(by_noise - by_noise.max()) * weight).sum(axis=1)
+        noise = likelihood.noises[int(np.argmax(mass))]
+        log_times = emulator.log_times_of(chosen)
+        curve = emulator.curves(chosen, self.time_s).mean(axis=0)
+        offset = likelihood.offset_k(temperature_c - curve, noise)
+        return Posterior(
+            emulator.way,
+            top + float(np.log(weight.mean())),
+            chosen,
+            emulator.setting.values(emulator.way, chosen),
+            log_times,
+            curve,
+            offset,
+            temperature_c - curve - offset,
+            noise,
+            _worth(log_weight),
+        )
+
+
+@dataclass
+class _Likelihood:
+    """Log likelihoods of curves by noise, (noises, curves): offset and emulator summed over."""
+
+    emulator: Emulator
+    time_s: Floats
+    counts: Floats
+    temperature_c: Floats
+    near_c: Floats
+    """A curve near to the readings: how steep it is says what the emulator's error costs."""
+    noises: tuple[Noise, ...] = field(default_factory=noises)
+
+    def __post_init__(self) -> None:
+        shared = float(PROBE_OFFSET_K) ** 2 + self._of_emulator()
+        self.whiteners = []
+        for noise in self.noises:
+            root = np.linalg.cholesky(noise.covariance(self.time_s, self.counts) + shared)
+            constant = noise.mass - float(np.log(np.diagonal(root)).sum())
+            constant -= self.time_s.size * _HALF_LOG_TWO_PI
+            self.whiteners.append((np.linalg.inv(root).T, constant))
+
+    def __call__(self, curves_c: Floats) -> Floats:
+        left = self.temperature_c - curves_c
+        return np.array([
+            constant - 0.5 * ((left @ whitener) ** 2).sum(axis=1)
+            for whitener, constant in self.whiteners
+        ])  # fmt: skip
+
+    def narrowed(self, found: Floats) -> _Likelihood:
+        """The same with the noises only that matter, from likelihoods (noises, curves)."""
+        best = found.max(axis=1)
+        kept = tuple(
+            noise for noise, each in zip(self.noises, best, strict=True)
+            if each > best.max() - _WORTH_KEEPING
+        )  # fmt: skip
+        return _Likelihood(
+            self.emulator, self.time_s, self.counts, self.temperature_c, self.near_c, kept
+        )
+
+    def offset_k(self, left_k: Floats, noise: Noise) -> float:
+        """The sensor's offset that is likeliest, from what a curve leaves of the readings [K]."""
+        covariance = noise.covariance(self.time_s, self.counts) + self._of_emulator()
+        solved = np.linalg.solve(covariance, np.stack([left_k, np.ones_like(left_k)], axis=1))
+        pull, hold = solved.sum(axis=0)
+        return float(pull / (hold + 1 / float(PROBE_OFFSET_K) ** 2))
+
+    def _of_emulator(self) -> Floats:
+        """Covariance of readings from errors of the emulator's times, (times, times) [K²]."""
+        setting, curve = self.emulator.setting, self.near_c
+        share = (curve - setting.start_c) / (setting.steam_c - setting.start_c)
+        place = np.clip(np.interp(share, LEVELS, np.arange(LEVELS.size)), 0, LEVELS.size - 1.001)
+        low = place.astype(int)
+        weights = np.zeros((curve.size, LEVELS.size))
+        rows = np.arange(curve.size)
+        weights[rows, low] = 1 - (place - low)
+        weights[rows, low + 1] = place - low
+        steep = np.gradient(curve, np.log(self.time_s)) + _LEAST_STEEP_K
+        leaning = steep[:, None] * weights
+        return np.asarray(leaning @ self.emulator.error @ leaning.T)
+
+
+def _log_sum(by_noise: Floats) -> Floats:
+    top = by_noise.max(axis=0)
+    return np.asarray(top + np.log(np.exp(by_noise - top).sum(axis=0)))
+
+
+def _worth(log_weight: Floats) -> float:
+    """How many independent draws weighted ones are worth [-]."""
+    weight = np.exp(log_weight - log_weight.max())
+    return float(weight.sum() ** 2 / (weight**2).sum())
+
+
+def _systematic(share: Floats, count: int, generator: np.random.Generator) -> NDArray[np.intp]:
+    """Places drawn in proportion to shares, evenly, (count,)."""
+    ladder = np.cumsum(share)
+    marks = (np.arange(count) + generator.random()) / count * ladder[-1]
+    places = np.searchsorted(ladder, marks, side="right")
+    return np.asarray(np.minimum(places, len(share) - 1), dtype=np.intp)
+
+
+__all__ = ["Binned", "Fitter", "Posterior"]
