@@ -139,7 +139,7 @@ def ask(book: Book) -> None:
     timed("a jar's history", read(history.history_of, jar))
     timed("what a jar came from", read(lineage.ancestors, [jar]))
     timed("batches, and how they stand", read(batches))
-    timed("a batch's story, 1,000 jars", read(batch_story, "batch-000001", now), 10)
+    timed("a batch's story, 1,000 jars", read(batch_story, "batch-000000", now), 10)
     timed("tasks due", read(tasks_due, now))
     timed("cultures and what is left", read(cultures))
     timed("the last steps, and what can be undone", read(recent_steps))
