@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 from spawnwright.actions.jars import find_jar
 from spawnwright.actions.kit_sums import pot_power_w
@@ -28,17 +29,14 @@ def usual_run(kit: Kit, grain_state: GrainState = "unknown") -> SterilizeQuestio
     What the kit does not know is taken as usual: quarts of rye, 70 % full, the canner most
     kitchens have, sea level, the heaviest mark that the canner may carry.
     """
-    jar = find_jar(kit.jar or USUAL_JAR)
-    canner = _canner(kit, jar)
     ambient, is_measured = ambient_of(kit)
-    gauge = kit.gauge_pa or min(float(HEAVIEST_MARK_PA), canner.highest_gauge_pa)
-    return SterilizeQuestion(
-        jar=jar,
-        fill=Fill("share", USUAL_FILL if kit.fill is None else kit.fill),
-        jars=max(1, jars_per_load(canner, jar).jars),
-        grain=catalog.find(Grain, "grains", kit.grain or USUAL_GRAIN),
-        canner=canner,
-        gauge_pa=gauge,
+    return load_as_usual(
+        jar=None if kit.jar is None else find_jar(kit.jar),
+        fill=None if kit.fill is None else Fill("share", kit.fill),
+        jars=None,
+        grain=None if kit.grain is None else catalog.find(Grain, "grains", kit.grain),
+        canner=None if kit.canner is None else catalog.find(Canner, "canners", kit.canner),
+        gauge_pa=kit.gauge_pa,
         ambient_pa=ambient,
         is_ambient_measured=is_measured,
         grain_state=grain_state,
@@ -47,6 +45,33 @@ def usual_run(kit: Kit, grain_state: GrainState = "unknown") -> SterilizeQuestio
         hob=kit.hob or "unknown",
         effort="quick",
         wants_causes=False,
+    )
+
+
+def load_as_usual(
+    *,
+    jar: Jar | None,
+    fill: Fill | None,
+    jars: int | None,
+    grain: Grain | None,
+    canner: Canner | None,
+    gauge_pa: float | None,
+    **others: Any,
+) -> SterilizeQuestion:
+    """A question in which what is none is as usual; the others as `SterilizeQuestion` has them.
+
+    Quarts of rye, 70 % full, as many as the canner takes, at the heaviest mark it may carry.
+    """
+    jar = jar or find_jar(USUAL_JAR)
+    canner = canner or assumed_canner(jar, jars or 1)
+    return SterilizeQuestion(
+        jar=jar,
+        fill=fill or Fill("share", USUAL_FILL),
+        jars=jars or max(1, jars_per_load(canner, jar).jars),
+        grain=grain or catalog.find(Grain, "grains", USUAL_GRAIN),
+        canner=canner,
+        gauge_pa=gauge_pa or min(float(HEAVIEST_MARK_PA), canner.highest_gauge_pa),
+        **others,
     )
 
 
@@ -78,12 +103,6 @@ def ambient_of(kit: Kit) -> tuple[float, bool]:
     if kit.elevation_m is not None or kit.boils_at_c is None:
         return float(standard_pressure_pa(kit.elevation_m or 0.0)), False
     return float(saturation_pressure_pa(kit.boils_at_c)), True
-
-
-def _canner(kit: Kit, jar: Jar) -> Canner:
-    if kit.canner is None:
-        return assumed_canner(jar, 1)
-    return catalog.find(Canner, "canners", kit.canner)
 
 
 def _like(own: dict[str, object]) -> Canner | None:

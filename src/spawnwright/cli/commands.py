@@ -5,6 +5,7 @@ COMMANDS: dict[str, str] = {
     "demo": "The whole job for an invented grower, and where its files are.",
     "hydrate": "Grain and water for your jars; what soak and simmer will do.",
     "sterilize": "How hot the middle of the jar gets, how long to hold, the chance of a survivor.",
+    "what-if": "The hold elsewhere, in other jars, fuller, from colder, with air left inside.",
     "colonize": "When a jar is colonized, when to shake it, when it is ready.",
     "spares": "How many jars to make so that enough are good.",
     "steam": "How hot the steam is at a gauge reading and an elevation.",
