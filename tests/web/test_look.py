@@ -14,7 +14,7 @@ from spawnwright.errors import Unusable
 from spawnwright.records.book.codes import SIGNS, code_of, read_code
 from spawnwright.web import drawings
 from tests.web.conftest import step_of
-from tests.web.shelf_book import ShelfBook, change
+from tests.web.shelf_book import ShelfBook, ago, change
 
 
 @pytest.fixture
@@ -87,6 +87,19 @@ def test_less_and_more_keep_the_middle_of_what_they_leave_open(client, shelf, wo
     assert look["percent"] == percent
     assert note in look["note"]
     assert look["note"].endswith("by lamp")
+
+
+def test_a_look_that_waited_is_read_by_its_own_day(client, shelf):
+    """Tapped on day 5, when 5 to 70 % were expected; it arrives on day 10."""
+    client.post(
+        f"/j/{shelf.codes[0]}/look", headers={"X-Outbox": "1"},
+        data={"step": "a" * 32, "far": "more", "sign": "white",
+              "at_device": ago(5).isoformat()},
+    )  # fmt: skip
+    (look,) = shelf.looks()
+
+    assert look["percent"] == 85
+    assert "more than 70 %" in look["note"]
 
 
 def test_more_than_all_white_is_not_offered(client, shelf):

@@ -247,8 +247,10 @@ def test_what_the_model_refuses_is_said_and_not_asked_again(client, desk):
 
 def test_shelf_of_a_strange_address_is_no_mistake(client, shelf):
     """What somebody types into the address is answered, or has no match, but breaks nothing."""
-    for query in ("after=x", "after=a%20b", "which=nonsense", "batch=none", "after=%00"):
+    for query in ("after=x", "after=a%20b", "which=nonsense", "batch=nonesuch", "after=%00%20%00"):
         assert client.get(f"/shelf?{query}").status_code == 200
+    assert client.get("/shelf?batch=a%00b").status_code == 404
+    assert client.get("/round/a%00b").status_code == 404
 
 
 _SERVES = """

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 from spawnwright.actions.book_forecast import JarForecast, Question, questions
 from spawnwright.actions.book_standing import READY, WHITE, Standing, standings
+from spawnwright.errors import UnknownName
+from spawnwright.records.book.form import ID
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -19,6 +21,7 @@ Forecaster = Callable[["Connection", Sequence[Question]], Mapping[str, JarForeca
 PAGE = 100
 MOST_LOOKED_THROUGH = 150
 """Jars that one page looks through for those that are asked for; the next page goes on."""
+LENGTH_OF_INSTANT = 27
 FILTERS = ("all", "asking", "ready")
 
 
@@ -65,6 +68,8 @@ def shelf_page(
     """
     from spawnwright.store.book import shelf
 
+    if batch is not None and not ID.fullmatch(batch):
+        raise UnknownName("batch", batch[:70], ())
     most = PAGE if which == "all" else MOST_LOOKED_THROUGH
     found = shelf.bare_jars(connection, place(after), most + 1, batch)
     page = found[:most]
@@ -104,7 +109,8 @@ def _is_wanted(standing: Standing, which: str) -> bool:
 def place(after: str | None) -> tuple[str, str] | None:
     """Where to page on from, as a page's address told it; none for what cannot be one."""
     filled_at, _, code = (after or "").partition(" ")
-    return (filled_at, code) if filled_at and code else None
+    is_good = len(filled_at) == LENGTH_OF_INSTANT and filled_at.isprintable() and code.isalnum()
+    return (filled_at, code) if is_good else None
 
 
 @dataclass(frozen=True)
@@ -133,7 +139,7 @@ def batch_name(connection: Connection, batch: str) -> str | None:
     """The name of a batch; none if there is no such batch."""
     from spawnwright.store.book.origins import batches_named
 
-    found = batches_named(connection, [batch]).get(batch)
+    found = batches_named(connection, [batch]).get(batch) if ID.fullmatch(batch) else None
     return None if found is None else str(found["name"])
 
 

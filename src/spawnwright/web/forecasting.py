@@ -59,6 +59,8 @@ class Forecaster:
         """How some jars stand."""
         return judge(connection, self, jars, now)
 
-    def standing(self, connection: Connection, jar: Mapping[str, Any]) -> Standing:
-        """How one jar stands now."""
-        return judge(connection, self, [jar], self.desk.now())[0]
+    def standing(
+        self, connection: Connection, jar: Mapping[str, Any], at: datetime | None = None
+    ) -> Standing:
+        """How one jar stands now, or stood at an instant by what is known now."""
+        return judge(connection, self, [jar], at or self.desk.now())[0]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Sequence
 from typing import Any
 
-from sqlalchemy import Connection, select
+from sqlalchemy import BindParameter, Connection, Select, Table, bindparam, select
 
 from spawnwright.store.book.refold import in_parts, numbers_of
 from spawnwright.store.book.tables import LINKS, OF_KIND
@@ -17,13 +17,31 @@ MOST_GENERATIONS = 60
 _TOLD = ("jar", "at", "culture", "from_jar", "dose_ml", "dose_g", "way")
 
 
+def _about_jars(table: Table, *names: str) -> Select[Any]:
+    """Rows of a table about `:jars`, last first; made once, since a page asks it often."""
+    columns = [table.c[name] for name in names]
+    query = select(*columns).where(table.c.jar.in_(_JARS), ~table.c.undone)
+    return query.order_by(table.c.at.desc(), table.c.id)
+
+
+_JARS: BindParameter[Any] = bindparam("jars", expanding=True)
+_FIRST_INOCULATIONS = _about_jars(_INOCULATIONS, *_TOLD)
+_FIRST_SHAKES = _about_jars(_SHAKES, "jar", "at")
+_CULTURES_FROM = (
+    select(_CULTURES.c.id, _STRAINS.c.species, _CULTURES.c.parent, _CULTURES.c.from_jar)
+    .outerjoin(_STRAINS, _STRAINS.c.id == _CULTURES.c.strain)
+    .where(_CULTURES.c.id.in_(bindparam("cultures", expanding=True)))
+)
+_PARENTS = select(LINKS.c.child, LINKS.c.parent).where(
+    LINKS.c.child.in_(bindparam("children", expanding=True))
+)
+
+
 def first_inoculations(connection: Connection, jars: Sequence[str]) -> dict[str, dict[str, Any]]:
     """The first inoculation of each of some jars; jars without one are left out."""
-    table, found = _INOCULATIONS, {}
-    wanted = [table.c[name] for name in _TOLD]
+    found = {}
     for part in in_parts(jars):
-        query = select(*wanted).where(table.c.jar.in_(part), ~table.c.undone)
-        for row in connection.execute(query.order_by(table.c.at.desc(), table.c.id)).all():
+        for row in connection.execute(_FIRST_INOCULATIONS, {"jars": part}).all():
             found[row[0]] = dict(zip(_TOLD, row, strict=True))
     return found
 
@@ -32,10 +50,7 @@ def first_shakes(connection: Connection, jars: Sequence[str]) -> dict[str, str]:
     """When each of some jars was shaken first; jars that never were are left out."""
     found: dict[str, str] = {}
     for part in in_parts(jars):
-        query = select(_SHAKES.c.jar, _SHAKES.c.at).where(
-            _SHAKES.c.jar.in_(part), ~_SHAKES.c.undone
-        )
-        for jar, at in connection.execute(query.order_by(_SHAKES.c.at.desc())):
+        for jar, at in connection.execute(_FIRST_SHAKES, {"jars": part}).all():
             found[jar] = at
     return found
 
@@ -125,14 +140,7 @@ def _cultures(
     """For each culture: the species of its strain, its parent, the jar that it is from."""
     found = {}
     for part in in_parts(cultures):
-        query = (
-            select(
-                _CULTURES.c.id, _STRAINS.c.species, _CULTURES.c.parent, _CULTURES.c.from_jar
-            )
-            .outerjoin(_STRAINS, _STRAINS.c.id == _CULTURES.c.strain)
-            .where(_CULTURES.c.id.in_(part))
-        )  # fmt: skip
-        for row in connection.execute(query).all():
+        for row in connection.execute(_CULTURES_FROM, {"cultures": part}).all():
             found[row[0]] = (row[1], row[2], row[3])
     return found
 
@@ -203,8 +211,7 @@ def _parents(connection: Connection, start: set[int]) -> dict[int, list[int]]:
         children = sorted(now)
         for first in range(0, len(children), 5000):
             part = children[first : first + 5000]
-            query = select(LINKS.c.child, LINKS.c.parent).where(LINKS.c.child.in_(part))
-            for child, parent in connection.execute(query).all():
+            for child, parent in connection.execute(_PARENTS, {"children": part}).all():
                 parents[child].append(parent)
         now = {up for each in now for up in parents[each]} - parents.keys()
     return parents

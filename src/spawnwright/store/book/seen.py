@@ -5,10 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, bindparam, select
 
 from spawnwright.store.book.refold import in_parts
 from spawnwright.store.book.tables import LOOKS
+
+_LOOKS = (
+    select(LOOKS.c.jar, LOOKS.c.at, LOOKS.c.percent, LOOKS.c.sign)
+    .where(LOOKS.c.jar.in_(bindparam("jars", expanding=True)), ~LOOKS.c.undone)
+    .order_by(LOOKS.c.jar, LOOKS.c.at)
+)
 
 
 @dataclass(frozen=True)
@@ -41,11 +47,7 @@ def seen_of(connection: Connection, jars: Iterable[str], white: float) -> dict[s
     """
     told: dict[str, dict[str, str | float | None]] = {}
     for part in in_parts(set(jars)):
-        query = select(LOOKS.c.jar, LOOKS.c.at, LOOKS.c.percent, LOOKS.c.sign).where(
-            LOOKS.c.jar.in_(part), ~LOOKS.c.undone
-        )
-        query = query.order_by(LOOKS.c.jar, LOOKS.c.at)
-        for jar, at, percent, sign in connection.execute(query).all():
+        for jar, at, percent, sign in connection.execute(_LOOKS, {"jars": part}).all():
             one = told.setdefault(jar, {})
             one["last_at"] = at
             if sign is not None:
