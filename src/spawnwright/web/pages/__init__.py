@@ -7,8 +7,9 @@ from importlib import import_module
 from starlette.routing import BaseRoute
 
 MODULES = (
-    "today", "plan", "calendar", "jars_new", "batches", "find", "history", "offline", "pair", "phones", "trust", "unsent", "runs", "shelf", "look", "round", "photos", "jar", "blocks", "cultures", "doubt",
-    "inoculate", "more", "record", "stock", "kit", "files",
+    "today", "plan", "calendar", "jars_new", "batches", "find", "history", "offline", "pair",
+    "phones", "trust", "unsent", "runs", "shelf", "look", "round", "photos", "jar", "blocks",
+    "cultures", "doubt", "inoculate", "more", "record", "stock", "kit", "files", "paper",
 )  # fmt: skip
 """In the order in which an address is looked up."""
 
