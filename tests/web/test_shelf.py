@@ -133,7 +133,7 @@ def test_growth_in_a_control_is_trouble(client, shelf):
 
 
 def test_what_needs_somebody_is_found(client, shelf):
-    """The bad sign and the late one; not the good one."""
+    """The bad sign first, then the late one; not the good one."""
     shelf.look(0, percent=60, sign="green")
     shelf.look(1, percent=60, sign="as expected")
     shelf.look(2, days=1, percent=5, sign="as expected")
@@ -141,6 +141,7 @@ def test_what_needs_somebody_is_found(client, shelf):
 
     assert tile(page, shelf.codes[0])
     assert tile(page, shelf.codes[2])
+    assert page.index(f"/j/{shelf.codes[0]}") < page.index(f"/j/{shelf.codes[2]}")
     assert f"/j/{shelf.codes[1]}" not in page
 
 

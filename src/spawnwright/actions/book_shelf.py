@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from spawnwright.actions.book_forecast import JarForecast, Question, questions
-from spawnwright.actions.book_standing import READY, WHITE, Standing, standings
+from spawnwright.actions.book_standing import ASKING, READY, WHITE, Standing, standings
 from spawnwright.errors import UnknownName
 from spawnwright.records.book.form import ID
 
@@ -60,7 +60,8 @@ def shelf_page(
     now : datetime
         With an offset.
     which : str
-        One of `FILTERS`: all, those that ask for somebody, those that are ready or white.
+        One of `FILTERS`: all; those that ask for somebody, the most urgent of the page first;
+        those that are ready or white.
     batch : str, optional
         Only jars of this batch.
     after : str, optional
@@ -78,6 +79,8 @@ def shelf_page(
     last: Mapping[str, Any] | None = page[-1] if len(found) > most else None
     if len(wanted) > PAGE:
         last, wanted = wanted[PAGE - 1].jar, wanted[:PAGE]
+    if which == "asking":
+        wanted = sorted(wanted, key=_urgency)
     is_empty = not found and after is None and not shelf.is_any_jar(connection)
     return Shelf(
         tuple(wanted),
@@ -104,6 +107,11 @@ def _is_wanted(standing: Standing, which: str) -> bool:
     if which == "asking":
         return standing.asks
     return which != "ready" or standing.state in (READY, WHITE)
+
+
+def _urgency(standing: Standing) -> int:
+    """Bad signs first, then what is in doubt otherwise, late, or unseen."""
+    return ASKING.index(standing.state) if standing.state in ASKING else len(ASKING)
 
 
 def place(after: str | None) -> tuple[str, str] | None:
