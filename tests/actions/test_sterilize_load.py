@@ -247,6 +247,7 @@ def test_a_shorter_hold_for_spoiled_jars_is_warned_of():
         ({"start": "hot-packed"}, "from cold"),
         ({"start": 60.0}, "from cold.*60 °C"),
         ({"grain_state": "pours"}, "Leave out --grain-state"),
+        ({"probe": object()}, "says nothing about spoiled grain"),
     ],
 )
 def test_what_spoiled_jars_are_not(change, says):

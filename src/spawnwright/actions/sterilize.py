@@ -55,7 +55,7 @@ from spawnwright.units import written_duration
 
 SCENARIOS = {"full": 2000, "quick": 500}
 VAPOR_SOLVED = {"full": 240, "quick": 120}
-_FEWER_SOLVED = 120  # for each further kind of jar in the load
+_FEWER_SOLVED = 120  # for each further kind of jar in the load, and for spoiled ones
 _MINUTES = {
     "full": (10, 20, 40, 60, 75, 90, 105, 120, 150, 180, 240, 300, 360),
     "quick": (25, 45, 75, 105, 150, 210, 300),
@@ -139,7 +139,7 @@ def sterilize(question: SterilizeQuestion) -> SterilizeAnswer:
         answered,
         kinds=kinds,
         slowest=slowest,
-        hold_by_state_s=_hold_by_state(every_run),
+        hold_by_state_s=_hold_by_state([every_run[slowest], *every_run]),
         water_depth_m=_depth_m(question, answered.water_needed_kg),
     )
 
@@ -194,7 +194,9 @@ def _solve(question: SterilizeQuestion) -> list[_Solved]:
     longest = min(by_water, float(LONGEST_HOLD_S))
     hold_s = _holds(question, longest)
     history = vessel_history(question, every, begun, hold_s)
-    solved = solve(question, inputs, every, begun, history, hold_s, VAPOR_SOLVED[question.effort])
+    # Of spoiled grain, which counts as smearing, few scenarios have vapor in them.
+    some = _FEWER_SOLVED if question.is_spoiled else VAPOR_SOLVED[question.effort]
+    solved = solve(question, inputs, every, begun, history, hold_s, some)
     run = _Solved(question, inputs, draws, every, begun, history, solved, hold_s, longest)
     return [run, *(_solve_other(run, place) for place in range(1, len(question.kinds)))]
 
@@ -330,15 +332,20 @@ def _hold_by_state(every_run: Sequence[_Solved]) -> dict[str, float | None]:
     if question.pinned is not None or is_said or not question.wants_causes:
         return {}
     states: tuple[GrainState, ...] = ("pours", "sticks", "smears")
-    return {
-        state: _longest(
-            [
-                _recommended(run, weight_for_state(run.draws["transport"], state))
-                for run in every_run
-            ]
-        )
-        for state in states
-    }
+    return {state: _hold_if(state, every_run) for state in states}
+
+
+def _hold_if(state: GrainState, every_run: Sequence[_Solved]) -> float | None:
+    """The recommended hold if the grain is in a state; others only where the first is too short."""
+    hold_s: float | None = 0.0
+    for run in every_run:
+        weight = weight_for_state(run.draws["transport"], state)
+        is_short = not hold_s or _chance(run, run.table.at(hold_s), weight) > run.question.target
+        if is_short:
+            hold_s = _recommended(run, weight)
+        if hold_s is None:
+            return None
+    return hold_s
 
 
 def _curve_of_holds(run: _Solved) -> tuple[HoldPoint, ...]:

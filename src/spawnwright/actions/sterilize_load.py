@@ -198,6 +198,11 @@ def _refuse_spoiled(question: SterilizeQuestion) -> None:
             "Spoiled jars are sterilized shut and from cold; --start cannot be "
             f"{start if isinstance(start, str) else f'{start:.0f} °C'}."
         )
+    if question.probe is not None:
+        raise Contradiction(
+            "A probe run in fresh grain says nothing about spoiled grain, which counts as grain "
+            "that smears; leave out --probe."
+        )
     if state in ("pours", "sticks"):
         raise Contradiction(
             f"Nobody can tell whether spoiled grain {state} without opening it; it is taken as "
