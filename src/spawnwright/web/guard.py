@@ -34,7 +34,8 @@ LONGEST_READ_S = 120.0
 THIS_MACHINE_ONLY = ("phones", "restore", "import", "export", "keys", "backup", "unsent")
 """What the first part of a path must not begin with when another machine asks."""
 FOR_ALL = ("/pair", "/health", "/ca", "/manifest.webmanifest", "/sw.js", "/offline")
-"""Paths that an unpaired phone may ask for, besides what lies below `/static/` and `/ca/`."""
+"""Paths that an unpaired phone may ask for, besides what lies below `/static/`, `/ca/` and
+`/feed/`, whose addresses are secrets of their own."""
 METHODS = ("GET", "HEAD", "POST")
 COOKIE = "bench"
 ONCE = (b"host", b"origin", b"sec-fetch-site", b"sec-fetch-mode", b"content-length", b"x-outbox")
@@ -135,7 +136,7 @@ class Guard:
         if phone:
             state["device"], state["phone"] = phone.name, phone.id
             return None
-        if path in FOR_ALL or path.startswith(("/static/", "/ca/")):
+        if path in FOR_ALL or path.startswith(("/static/", "/ca/", "/feed/")):
             return None
         if scope["method"] == "GET" and b"x-outbox" not in headers:
             return Refusal(303, "This phone is not paired.", "/pair")
