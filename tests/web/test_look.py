@@ -11,7 +11,9 @@ from pathlib import Path
 import pytest
 
 from spawnwright.errors import Unusable
+from spawnwright.records.book import grown
 from spawnwright.records.book.codes import SIGNS, code_of, read_code
+from spawnwright.records.book.signs import HARM, WATCH, how_worrying
 from spawnwright.web import drawings
 from tests.web.conftest import step_of
 from tests.web.shelf_book import ShelfBook, ago, change
@@ -240,6 +242,15 @@ def test_no_page_for_a_code_that_no_jar_has(client, shelf):
     assert client.get("/j/2223/look").status_code == 422
     free = next(code for code in map(code_of, range(100, 200)) if code not in shelf.codes)
     assert client.get(f"/j/{free}/look").status_code == 404
+
+
+def test_every_sign_is_offered_and_none_of_mold_as_harmless(client, shelf):
+    """The signs that the book takes are those that the page shows."""
+    page = client.get("/look").text
+    shown = re.findall(r'name="sign" id="[^"]+" value="([^"]+)"', page)
+
+    assert sorted(shown) == sorted(grown.SIGNS)
+    assert all(how_worrying(sign) in (WATCH, HARM) for sign in grown.MOLD_SIGNS)
 
 
 def test_an_empty_shelf_leads_on(client):
