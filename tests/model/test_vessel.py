@@ -5,7 +5,12 @@ import pytest
 
 from spawnwright.errors import Unusable
 from spawnwright.model import vessel as model
-from spawnwright.model.draw import FixedDiffusivity, advance_modes, draw_of_jars
+from spawnwright.model.draw import (
+    FixedDiffusivity,
+    advance_modes,
+    draw_of_jars,
+    draw_of_well_mixed,
+)
 from spawnwright.model.steam import latent_heat_j_kg
 from tests.published import rows
 
@@ -140,23 +145,45 @@ def test_cooling_lands_in_the_published_minutes():
         assert _within(published["cooling"], zero, 0.0)
 
 
+FOOD = {"pint": (9, 0.45, 0.0385, 0.100, 0.24), "quart": (7, 0.90, 0.0430, 0.150, 0.41)}
+"""Jars in the canner, kg of food in one, inner radius, depth, kg of glass."""
+
+
+def minutes_to_zero(jar, mixes):
+    """A cast canner of 10 kg with hot-packed food at 10 psi, vented, held, left to itself."""
+    jars, food_kg, radius, depth, glass_kg = FOOD[jar]
+    one = {"metal": 10 * 897 + jars * glass_kg * 840, "water": 3.0, "loss": 7.8 * AREA,
+           "room": 22.0, "start": 70.0, "power": 1500.0, "boil": 99.97, "hold": 115.8,
+           "spare": 300.0}  # fmt: skip
+    vessel = model.Vessel(*(np.array([value]) for value in one.values()))
+    capacity, radius, depth = (np.array([each]) for each in (jars * food_kg * 3800, radius, depth))
+    if mixes:
+        draw = draw_of_well_mixed(capacity, 300.0 * (2 / radius + 1 / depth) / (1000 * 3800))
+    else:
+        film = np.array([1.6e-7 * 3.6e6 / 250])
+        draw = draw_of_jars(capacity, radius, depth, film, FixedDiffusivity(np.array([1.6e-7])))
+    heating = model.heat_up(vessel, draw)
+    hold_s = (25 if mixes else 90) * 60  # beans in brine; a solid pack
+    holding = model.hold(vessel, draw, heating.modes_c, np.linspace(0, hold_s, 7))
+    water = vessel.water_kg - heating.vented_kg - holding.boiled_kg[:, -1]
+    time = np.linspace(0, 7200, 241)
+    cooling = model.cool_down(vessel, draw, holding.modes_c[:, :, -1], water, time)
+    return float(model.time_below_s(time, cooling, vessel.boil_c)[0]) / 60
+
+
 def test_a_heavy_old_canner_takes_as_long_as_is_printed():
-    """30 min for pints, 45 for quarts, masses unknown: 12 kg of metal comes within a third."""
-    time = np.linspace(0, 7200, 121)
-    load = {"pint": 9 * 0.45, "quart": 7 * 0.9}
+    """30 min for pints, 45 for quarts: between food that creeps and food that mixes.
+
+    Printed in steps of five minutes, masses and contents unsaid. A solid pack gives its heat back
+    late, so the canner falls sooner; a pack in liquid holds it up. Grain creeps, and holds less.
+    """
     for row in rows("pnw421_cooling"):
-        vessel, draw = loaded(
-            metal_kg=12.0, grain_kg=load[row["jar"]], diffusivity=1.6e-7, start_c=70.0,
-            hold_c=115.8,
-        )  # fmt: skip
-        heating = model.heat_up(vessel, draw)
-        holding = model.hold(vessel, draw, heating.modes_c, np.linspace(0, 5400, 7))
-        water = vessel.water_kg - heating.vented_kg - holding.boiled_kg[:, -1]
+        solid, liquid = (minutes_to_zero(row["jar"], mixes) for mixes in (False, True))
 
-        cooling = model.cool_down(vessel, draw, holding.modes_c[:, :, -1], water, time)
-
-        zero = float(model.time_below_s(time, cooling, vessel.boil_c)[0]) / 60
-        assert zero == pytest.approx(float(row["minutes"]), rel=1 / 3)
+        assert solid - 2.5 <= float(row["minutes"]) <= liquid + 2.5
+        assert liquid - solid < 15.0
+    assert minutes_to_zero("quart", True) == pytest.approx(45.0, abs=2.5)
+    assert minutes_to_zero("pint", False) == pytest.approx(30.0, abs=2.5)
 
 
 def _within(row, value, slack):
