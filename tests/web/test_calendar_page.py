@@ -89,6 +89,9 @@ def test_when_a_batch_is_ready_is_a_bar_and_a_sentence(client, desk):
     assert f'aria-label="{words}"' in december
     assert "Likely ready: Oyster for the market" in day(december, 9)
     assert "Ready this month" not in november
+    reach = re.search(r'class="reach" x="([\d.]+)" y="1" width="([\d.]+)"', december)
+    assert float(reach[1]) == pytest.approx(100 * 4 / 31, abs=0.01)
+    assert float(reach[2]) == pytest.approx(100 * 12 / 31, abs=0.01)
 
 
 def test_an_ended_batch_leaves_what_was_done(client, desk):

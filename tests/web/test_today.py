@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from spawnwright.actions import book_run
+from spawnwright.actions.book_batches import BY_ITSELF, finish_task
 from spawnwright.actions.book_end import end_jar
 from spawnwright.actions.book_looks import add_look
 from spawnwright.actions.book_standing_jars import Standing, take_in_jars
@@ -86,6 +87,22 @@ def test_late_today_and_coming(client, desk):
     assert "09:15 to 10:00" in late
     assert "Thu 26 Nov" in coming
     assert "Inoculate 7 jars" in coming
+
+
+def test_what_runs_by_itself_is_nothing_to_do(client, desk, monkeypatch):
+    """Jars on the shelf ask for nobody, though the step lasts for days; the batch says so."""
+    batch = started(desk.book)
+    monkeypatch.setattr(desk, "clock", lambda: NOW + days(2))
+
+    page, story = client.get("/").text, client.get(f"/batches/{batch}").text
+
+    assert "On the shelf" not in page
+    assert re.search(r"<strong>On the shelf</strong>.*?by itself, until", story, re.DOTALL)
+    assert "going on" in story
+    for task in tasks(desk.book, batch, NOW).values():
+        if task.at < NOW + days(2) and task.kind not in BY_ITSELF:
+            finish_task(desk.book, hand(NOW), task.id, NOW)
+    assert "Next: Look, day 2" in client.get("/batches").text
 
 
 def test_a_run_at_the_canner_is_one_step(client, desk):

@@ -31,7 +31,7 @@ def met(connection: Connection, tasks: Iterable[DueTask], now: datetime) -> set[
     tasks : iterable of DueTask
         Of any batches; done and skipped ones are passed over.
     now : datetime
-        With an offset: what runs by itself is met when its time is over.
+        With an offset: what runs by itself is met once it has begun.
     """
     from spawnwright.store.book import due
 
@@ -49,7 +49,7 @@ def met(connection: Connection, tasks: Iterable[DueTask], now: datetime) -> set[
         elif task.kind in ("look", "shake"):
             is_met = task.at < now and _is_seen(connection, task)
         else:
-            is_met = task.kind in BY_ITSELF and task.until < now
+            is_met = task.kind in BY_ITSELF and task.at <= now
         if is_met:
             found.add(task.id)
     return found

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from spawnwright.actions.batch_met import met
-from spawnwright.actions.book_batches import DueTask, due_task
+from spawnwright.actions.book_batches import BY_ITSELF, DueTask, due_task
 from spawnwright.actions.book_fill import weighed_for
 from spawnwright.actions.book_hand import arrived, change_entry, rows_of
 from spawnwright.actions.book_jars import Hand, enter
@@ -103,7 +103,7 @@ def _nexts(connection: Connection, tasks: list[DueTask], now: datetime) -> dict[
     done = met(connection, [task for task in tasks if task.batch in begun], now)
     found: dict[str, DueTask] = {}
     for task in tasks:
-        if task.id not in done:
+        if task.id not in done and task.kind not in BY_ITSELF:
             found.setdefault(task.batch, task)
     return found
 
@@ -178,8 +178,9 @@ def _steps(
         elif task.id in done:
             state = "met"
         else:
-            state = "coming" if is_current_known else "current"
-            is_current_known = True
+            is_current = not is_current_known and task.kind not in BY_ITSELF
+            is_current_known = is_current_known or is_current
+            state = "current" if is_current else "coming"
         view = StepView(task, state)
         if task.kind == "weigh" and state == "done":
             view = _weighed(connection, view, target)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from spawnwright.actions.batch_deeds import is_at_the_canner
 from spawnwright.actions.batch_met import met
-from spawnwright.actions.book_batches import Due, DueTask, tasks_due
+from spawnwright.actions.book_batches import BY_ITSELF, Due, DueTask, tasks_due
 from spawnwright.actions.book_jars import NextStep, next_for_spoiled
 from spawnwright.records.book.form import instant_text
 from spawnwright.sources import COMMON, JUDGMENT, Constant
@@ -90,12 +90,12 @@ def _without_met(connection: Connection, due: Due, now: datetime) -> Due:
 
     def waits(task: DueTask) -> bool:
         is_replaced = task.kind == "look" and last[task.batch] != task.id
-        return task.id not in done and not is_replaced
+        return task.id not in done and not is_replaced and task.kind not in BY_ITSELF
 
     once = _OncePerRun()
     return Due(
         once.of(filter(waits, due.overdue)), once.of(filter(waits, due.today)),
-        once.of(due.coming),
+        once.of(each for each in due.coming if each.kind not in BY_ITSELF),
     )  # fmt: skip
 
 

@@ -12,7 +12,7 @@ _KINDS: dict[str, tuple[str, str]] = {
     "jar_grain_kg": ("in each jar", "kg"), "gypsum_g": ("gypsum", "g"), "water_l": ("water", "L"),
     "hold_min": ("hold", "min"), "simmer_min": ("simmer", "min"), "vent_min": ("vent", "min"),
     "gauge_kpa": ("at", "psi"), "jars": ("jars", ""), "lids": ("lids", ""),
-    "dose_ml": ("for each jar", "mL"), "culture_ml": ("in all", "mL"), "day": ("day", ""),
+    "dose_ml": ("for each jar", "mL"), "culture_ml": ("in all", "mL"),
     "depth_cm": ("deep", "cm"), "below_rim_cm": ("below the rim", "cm"),
     "core_c": ("core at most", "C"), "share": ("white", "share"),
 }  # fmt: skip

@@ -11,7 +11,7 @@ from starlette.routing import Route
 
 from spawnwright.actions import book_batch_page, book_fill
 from spawnwright.actions.batch_deeds import deed_of
-from spawnwright.actions.book_batches import end_batch
+from spawnwright.actions.book_batches import BY_ITSELF, end_batch
 from spawnwright.actions.book_jars import Hand
 from spawnwright.actions.book_shelf import judge
 from spawnwright.actions.book_today import run_of_batch
@@ -52,7 +52,8 @@ def batch_page(
         run = run_of_batch(connection, batch, desk.now())
     return show(
         request, "batch.html", view=view, batch=view.row, jars=jars,
-        running=run, near=NEAR, deed_of=deed_of, amounts=said_amounts, textures=book_fill.TEXTURES,
+        running=run, near=NEAR, by_itself=BY_ITSELF, deed_of=deed_of, amounts=said_amounts,
+        textures=book_fill.TEXTURES,
         opened=request.query_params.get("open") or request.path_params.get("task", ""),
         typed=typed or {}, problem=problem, wished=jars_wished(view.row, desk.now()),
     )  # fmt: skip
