@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 import uvicorn
 
+from spawnwright.actions.book_jars import Hand, fill_jars
 from spawnwright.web.app import make_app
 from spawnwright.web.desk import LOOPBACK, Address
 from spawnwright.web.keys import Keys
@@ -21,8 +22,12 @@ from spawnwright.web.phones import Phones
 from spawnwright.web.server import Server
 from tests.browser.conftest import _QUIET, free_port, opened
 from tests.browser.outbox_form import steps, with_form
-from tests.browser.test_outbox import enter, nothing_waits, pair, waits
+from tests.browser.test_outbox import DATABASE, enter, nothing_waits, pair, waits
 
+KEPT_PAGES = (
+    "async () => (await (await caches.open((await caches.keys()).find("
+    "(name) => name.includes('pages')) ?? 'none')).keys()).length {}"
+)
 WORKS = "async () => (await navigator.serviceWorker.ready).active?.state"
 
 
@@ -89,10 +94,7 @@ def test_a_phone_that_trusts_this_computer_opens_the_pages_offline(secure, trust
         assert page.evaluate("() => [isSecureContext, document.cookie]") == [True, ""]
         assert page.evaluate(WORKS) in ("activating", "activated")
         page.goto(f"{secure.secure}/look")
-        page.wait_for_function(
-            "async () => (await (await caches.open((await caches.keys()).find("
-            "(name) => name.includes('pages')))).keys()).length > 0"
-        )
+        page.wait_for_function(KEPT_PAGES.format("=== 1"))
         page.context.set_offline(True)
 
         page.goto(f"{secure.secure}/look?code=CT36")
@@ -100,6 +102,33 @@ def test_a_phone_that_trusts_this_computer_opens_the_pages_offline(secure, trust
         waits(page, "This page is as it was")
         page.goto(f"{secure.secure}/history")
         page.get_by_role("heading", name="Spawnwright does not answer").wait_for()
+
+
+def test_looks_are_entered_while_the_computer_is_away(secure, trusting):
+    """From the page that the worker keeps, opened anew for each jar: the id of a step in it is the
+    same each time, yet each look arrives, and once.
+    """
+    filled = {"jar_kind": "quart", "fill": 0.65}
+    hand = Hand("Ada", "this computer", secure.desk.now())
+    jars = list(fill_jars(secure.desk.book, hand, 2, filled, secure.desk.now()))
+    with opened(trusting) as page:
+        pair(secure, page, secure.secure)
+        assert page.evaluate(WORKS)
+        page.goto(f"{secure.secure}/look")
+        page.wait_for_function(KEPT_PAGES.format("=== 1"))
+        page.context.set_offline(True)
+        ids = []
+        for place, code in enumerate(jars, 1):
+            page.goto(f"{secure.secure}/look")
+            ids.append(page.locator("form.look [name=step]").get_attribute("value"))
+            page.get_by_label("Code of the jar").fill(code)
+            page.locator("#far-p25").check()
+            page.get_by_role("button", name="Keep, then the next jar").click()
+            waits(page, f"{place} entr")
+        assert ids[0] == ids[1]
+        page.context.set_offline(False)
+        page.wait_for_function(f"async () => await ({DATABASE})() === 0")
+    assert sorted(steps(secure)) == ["fill jars", "look", "look"]
 
 
 def test_each_entry_of_a_page_that_stays_open_is_a_step_of_its_own(secure, trusting):
@@ -122,13 +151,11 @@ def test_a_phone_that_is_not_let_in_any_more_keeps_no_page(secure, trusting):
         pair(secure, page, secure.secure)
         assert page.evaluate(WORKS)
         page.goto(f"{secure.secure}/look")
-        kept = ("async () => (await (await caches.open((await caches.keys()).find("
-                "(name) => name.includes('pages')) ?? 'none')).keys()).length")  # fmt: skip
-        page.wait_for_function(f"async () => await ({kept})() === 1")
+        page.wait_for_function(KEPT_PAGES.format("=== 1"))
         secure.desk.phones.revoke_all()
         page.goto(f"{secure.secure}/look")
         assert page.url.endswith("/pair")
-        page.wait_for_function(f"async () => await ({kept})() === 0")
+        page.wait_for_function(KEPT_PAGES.format("=== 0"))
 
 
 def test_a_browser_that_was_not_told_refuses(secure, browser):

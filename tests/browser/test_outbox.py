@@ -38,6 +38,13 @@ def waits(page, text):
     )
 
 
+def tool(page, name):
+    """Tap something in the bar, which shows its tools when it is opened."""
+    if page.get_by_role("button", name="Show them").is_visible():
+        page.get_by_role("button", name="Show them").click()
+    page.get_by_role("button", name=name).click()
+
+
 def waits_no_more(page):
     """What is left was refused."""
     said = "document.querySelector('#waiting').innerText"
@@ -93,7 +100,7 @@ def test_a_lost_answer_makes_no_second_entry(bench, browser):
         waits(page, "1 entry waits")
         assert steps(bench) == ["block A"]
         page.unroute("**/noted/look")
-        page.get_by_role("button", name="Send now").click()
+        tool(page, "Send now")
         nothing_waits(page)
     assert steps(bench) == ["block A"]
 
@@ -123,7 +130,7 @@ def test_a_stopped_computer_is_waited_for(bench, browser):
         enter(page, "A")
         waits(page, "Spawnwright does not answer")
         bench.start()
-        page.get_by_role("button", name="Send now").click()
+        tool(page, "Send now")
         nothing_waits(page)
     assert steps(bench) == ["block A"]
 
@@ -197,9 +204,7 @@ def test_a_mistake_of_the_program_holds_up_no_other_entry(bench, browser):
         enter(page, "mistake")
         waits(page, "1 entry waits")
         enter(page, "B")  # each entry is another try for those before it
-        for _ in range(2):
-            if page.get_by_role("button", name="Send now").is_visible():
-                page.get_by_role("button", name="Send now").click()
+        tool(page, "Send now")
         waits(page, "1 entry was refused")
         page.wait_for_function(
             "() => !document.querySelector('#waiting').innerText.includes('waits')"
@@ -357,7 +362,7 @@ def test_unsent_entries_are_saved_to_a_file(bench, browser, tmp_path):
         enter(page, "Ä", "with a photo")
         waits(page, "1 entry waits")
         with page.expect_download() as download:
-            page.get_by_role("button", name="Save to a file").click()
+            tool(page, "Save to a file")
         assert re.fullmatch(r"bench-[\d-]+\.unsent\.json", download.value.suggested_filename)
         download.value.save_as(tmp_path / "bench.unsent.json")
 
@@ -379,7 +384,7 @@ def test_a_saved_file_is_taken_in_once_on_the_computer(bench, browser, tmp_path)
             enter(page, name)
             waits(page, f"{place} entr")
         with page.expect_download() as download:
-            page.get_by_role("button", name="Save to a file").click()
+            tool(page, "Save to a file")
         file = tmp_path / "bench.unsent.json"
         download.value.save_as(file)
         with opened(browser, LAPTOP) as computer:

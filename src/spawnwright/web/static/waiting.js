@@ -89,9 +89,9 @@ export async function draw() {
   const shown = button(isOpen ? "Hide them" : "Show them", () => { isOpen = !isOpen; draw(); });
   shown.setAttribute("aria-expanded", String(isOpen));
   tools.append(shown);
-  if (kept.length > refused) tools.append(button("Send now", () => drain()));
-  tools.append(button("Save to a file", save));
-  if (state.isUnpaired) tools.prepend(element("a", { class: "button", href: "/pair" }, "Pair again"));
+  if (state.isUnpaired) tools.append(element("a", { class: "button", href: "/pair" }, "Pair again"));
+  if (isOpen && kept.length > refused) tools.append(button("Send now", () => drain()));
+  if (isOpen) tools.append(button("Save to a file", save));
   list.append(tools);
   if (isOpen) list.append(element("ul", { class: "rows" }, ...kept.map(row)));
   if (hadFocus) shown.focus();
