@@ -138,3 +138,31 @@ def test_names_of_batches(book):
         assert [each["name"] for each in origins.batch_names(connection, 9)] == ["New"]
         assert origins.batches_named(connection, ["batch-01"])["batch-01"]["name"] == "Old"
         assert origins.first_shakes(connection, ["jar-0000"]) == {}
+
+
+def test_answers_hold_until_the_next_step_only(book):
+    """A new doubt, a lifted one, a corrected strain: the next question gets the new answer."""
+    put(book, "step-0001",
+        Entry("strain-1", "strain", {"name": "O", "species": "shiitake"}),
+        Entry("culture-1", "culture", {"name": "S", "form": "syringe", "strain": "strain-1"}),
+        jar(0),
+        Entry("inoc-0000", "inoculation",
+              {"jar": "jar-0000", "at": NOW, "culture": "culture-1"}))  # fmt: skip
+
+    def asked():
+        with book.read() as connection:
+            inoculated = origins.first_inoculations(connection, ["jar-0000"])
+            species = origins.species_of_jars(connection, inoculated)
+            return species["jar-0000"], origins.doubted(connection, ["jar-0000"])
+
+    first = asked()
+    doubt = Entry("quarantine-1", "quarantine", {"record": "strain-1", "at": NOW, "why": "w"})
+    corrected = Entry("strain-1", "strain", {"species": "reishi"}, ("step-0001",))
+    put(book, "step-0002", corrected, doubt)
+    second = asked()
+    undo = Step("undo-step", NOW.isoformat(), "Ada", "here", "undo", undoes="step-0002")
+    keep(book, undo, NOW)
+
+    assert first == ("shiitake", {})
+    assert second == ("reishi", {"jar-0000": ["w"]})
+    assert asked() == first

@@ -7,6 +7,7 @@ from typing import Any
 
 from sqlalchemy import BindParameter, Connection, Select, Table, bindparam, select
 
+from spawnwright.store.book.memo import UntilNextStep
 from spawnwright.store.book.refold import in_parts, numbers_of
 from spawnwright.store.book.tables import LINKS, OF_KIND
 
@@ -14,6 +15,8 @@ _INOCULATIONS, _CULTURES = OF_KIND["inoculation"], OF_KIND["culture"]
 _STRAINS, _QUARANTINES = OF_KIND["strain"], OF_KIND["quarantine"]
 _BATCHES, _GRAIN, _SHAKES = OF_KIND["batch"], OF_KIND["grain batch"], OF_KIND["shake"]
 MOST_GENERATIONS = 60
+_SPECIES: UntilNextStep[str | None] = UntilNextStep()
+_DOUBTS: UntilNextStep[list[str]] = UntilNextStep()
 _TOLD = ("jar", "at", "culture", "from_jar", "dose_ml", "dose_g", "way")
 
 
@@ -101,6 +104,14 @@ def species_of_jars(
     The walk goes up one generation a question, through jars and cultures, until it meets a strain;
     jars whose origin names none are left out.
     """
+    known = _SPECIES.of(connection)
+    lacking = {jar: row for jar, row in inoculated.items() if jar not in known}
+    found = _species_of(connection, lacking) if lacking else {}
+    known |= {jar: found.get(jar) for jar in lacking}
+    return {jar: named for jar in inoculated if (named := known[jar])}
+
+
+def _species_of(connection: Connection, inoculated: dict[str, dict[str, Any]]) -> dict[str, str]:
     above: dict[str, str | None] = {}
     species: dict[str, str] = {}
     for jar, row in inoculated.items():
@@ -160,6 +171,14 @@ def doubted(connection: Connection, records: Sequence[str]) -> dict[str, list[st
     As `lineage.quarantines_over` tells for one record, but for a page of them with one question a
     generation.
     """
+    known = _DOUBTS.of(connection)
+    lacking = [record for record in records if record not in known]
+    found = _doubted(connection, lacking) if lacking else {}
+    known |= {record: found.get(record, []) for record in lacking}
+    return {record: known[record] for record in records if known[record]}
+
+
+def _doubted(connection: Connection, records: Sequence[str]) -> dict[str, list[str]]:
     query = select(_QUARANTINES.c.record, _QUARANTINES.c.why).where(
         ~_QUARANTINES.c.undone, _QUARANTINES.c.lifted_at.is_(None)
     )

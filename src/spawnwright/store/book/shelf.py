@@ -104,7 +104,7 @@ def _jars(
             or_(JARS.c.filled_at < filled_at, JARS.c.code < code),
         )
     query = query.order_by(JARS.c.filled_at.desc(), JARS.c.code.desc()).limit(count)
-    return [dict(row) for row in connection.execute(query).mappings()]
+    return [dict(row) for row in connection.execute(query).mappings().all()]
 
 
 def is_any_jar(connection: Connection) -> bool:
