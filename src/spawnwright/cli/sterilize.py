@@ -169,6 +169,11 @@ def command(curve: bool, explain: bool, **asked: Any) -> answer.Answer:
     grow on a shelf, are left out. The recommended hold is the least that brings this chance to
     the target with water that fits under the rack; null if none does.
 
+    In a load of several kinds (--also) come-up and water are those of all, the hold is that of
+    the slowest kind, and the other numbers are those of the kind that fares worst; `kinds` has
+    each. Bags (--bag) stand for jars without glass. Liquids (--contents) are well mixed, one
+    temperature in a jar, and aim at 0.5%. Spoiled jars (--spoiled) get at least a fresh jar's hold.
+
     How heat moves through wet grain was never measured in a jar; the band says so. With a pinned
     transport the cycle is the reference cycle: 15 min from the start to boiling, 10 there, 5 to
     pressure, the hold, then cooling toward 25 C with a time constant of 142 min until the core is
