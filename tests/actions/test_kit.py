@@ -138,6 +138,7 @@ def test_a_canner_measured_in_parts_is_like_another_for_the_rest():
         ({"elevaton": "450 m"}, UnknownName, "elevation"),
         ({"jar": "qart"}, UnknownName, "quart"),
         ({"elevation": "450 m", "boils_at": "93 C"}, Contradiction, "98.5"),
+        ({**BOILED, "burner": "1 kW"}, Contradiction, "read the plate"),
         ({"boil_two_liters": "30 s"}, OutOfRange, "two liters"),
         ({"shelf": "70 C"}, OutOfRange, "shelf"),
         ({"shelf": "21 C", "boiled_lid": "ajar"}, Unusable, "on or off"),

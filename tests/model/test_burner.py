@@ -8,7 +8,13 @@ import numpy as np
 import pytest
 
 from spawnwright.errors import OutOfRange
-from spawnwright.model.burner import POT_J_K, STEAM_W, TO_ROOM_W, heat_into_pot_w
+from spawnwright.model.burner import (
+    POT_J_K,
+    STEAM_W,
+    TO_ROOM_W,
+    heat_into_pot_w,
+    share_into_pot,
+)
 from spawnwright.model.run_inputs import run_inputs, words
 from spawnwright.model.scenarios import draw
 from spawnwright.model.sterilizer_run import runs
@@ -108,3 +114,17 @@ def test_more_heat_into_the_pot_brings_it_to_pressure_sooner():
 
     assert minutes[1] < minutes[0] - 5
     assert "pot" in words(quick, "pot_w")
+
+
+def test_gas_and_electricity_come_from_plate_and_pot_where_both_are_known():
+    """1.46 kW arrive of 3 kW: just under a half; of a 1.4 kW plate, no more than all."""
+    asked = replace(question(), pot_w=heat_into_pot_w(540.0, 15.0, 100.0, "on"))
+    draws = draw(run_inputs(asked), 400)
+
+    tested, known, all_of_it = (
+        share_into_pot(replace(asked, burner_w=power), draws) for power in (None, 3000.0, 1400.0)
+    )
+
+    assert np.array_equal(tested, draws["hob_efficiency"])
+    assert np.median(known) == pytest.approx(asked.pot_w / 3000.0, rel=0.01)
+    assert all_of_it.max() == 1.0

@@ -137,7 +137,8 @@ def check_kit(kit: Kit) -> None:
     OutOfRange
         For a shelf, a boiling time or a starting temperature that no kitchen has.
     Contradiction
-        If the thermometer in boiling water and the elevation are more than 4 kPa apart.
+        If the thermometer in boiling water and the elevation are more than 4 kPa apart, or more
+        heat reached the pot than the burner uses up.
     """
     minutes = None if kit.boil_two_liters_s is None else kit.boil_two_liters_s / 60
     for what, value, low, high, unit in (
@@ -156,6 +157,10 @@ def check_kit(kit: Kit) -> None:
         from spawnwright.actions.kit_sums import refuse_far_apart
 
         refuse_far_apart(kit.elevation_m, kit.boils_at_c)
+    if None not in (kit.burner_w, kit.boil_two_liters_s, kit.boiled_from_c):
+        from spawnwright.actions.kit_sums import refuse_more_than_it_burns
+
+        refuse_more_than_it_burns(kit)
 
 
 __all__ = ["CHOICES", "NAMES", "Contradiction", "change_kit", "check_kit", "measured", "own_kit"]

@@ -12,6 +12,7 @@ from spawnwright.model.burner import heat_into_pot_w
 from spawnwright.model.steam import saturation_pressure_pa, saturation_temperature_c
 from spawnwright.records.kit import Kit
 from spawnwright.sources import Estimate
+from spawnwright.units import written_duration
 
 
 def boiling_point_c(elevation_m: float) -> float:
@@ -57,3 +58,14 @@ def pot_power_w(kit: Kit) -> Estimate | None:
     return heat_into_pot_w(
         kit.boil_two_liters_s, kit.boiled_from_c - offset, boils_at, kit.boiled_lid
     )
+
+
+def refuse_more_than_it_burns(kit: Kit) -> None:
+    """Raise `Contradiction` where two liters boiled sooner than the burner's power allows."""
+    pot = pot_power_w(kit)
+    if pot is not None and kit.burner_w is not None and pot.low > kit.burner_w:
+        raise Contradiction(
+            f"Two liters that boil in {written_duration(kit.boil_two_liters_s or 0.0)} take about "
+            f"{pot:.0f} W, and the burner is said to have {kit.burner_w:.0f} W; read the plate "
+            "again, or time the water again on the burner that you mean."
+        )

@@ -19,6 +19,7 @@ from spawnwright.actions.sterilize_checks import (
     warnings_of,
 )
 from spawnwright.actions.sterilize_load import as_taken, cautions_of, jars_in_water
+from spawnwright.model.burner import share_into_pot
 from spawnwright.model.causes_of_width import widest_cause
 from spawnwright.model.cool_to_handle import cool_to_handle, handling_temperature_c
 from spawnwright.model.fill import FilledJar, filled_jar
@@ -282,7 +283,7 @@ def _answer(
         water_needed_kg=needed,
         water_room_kg=question.canner.most_water_kg,
         water_depth_m=0.0,
-        energy_j=band(heat / run.draws["hob_efficiency"]),
+        energy_j=band(heat / share_into_pot(question, run.draws)),
         grain_kg_per_jar=filled.grain_kg,
         dry_grain_kg_per_jar=float(np.median(run.every.dry_grain_kg)),
         hold_curve=_curve_of_holds(run),

@@ -6,11 +6,15 @@ Range, checks and what is ignored: docs/models/burner.md.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Literal
 
+import numpy as np
+
 from spawnwright.errors import OutOfRange
-from spawnwright.model.scenarios import Input, band, draw
+from spawnwright.model.scenarios import Floats, Input, band, draw
 from spawnwright.model.vessel import WATER_J_KG_K
+from spawnwright.records.sterilizing import SterilizeQuestion
 from spawnwright.sources import JUDGMENT, OWN, Constant, Estimate
 
 Lid = Literal["on", "off"]
@@ -111,3 +115,28 @@ def heat_into_pot_w(
         found.likely, "W", low=found.low, high=found.high, source=OWN,
         where=f"two liters from {start_c:.0f} °C boiled in {time_s / 60:.1f} min",
     )  # fmt: skip
+
+
+def share_into_pot(question: SterilizeQuestion, draws: Mapping[str, Floats]) -> Floats:
+    """Share of what the burner uses up that arrives in the pot, scenario by scenario.
+
+    Parameters
+    ----------
+    question : SterilizeQuestion
+        Says whether power on the plate and heat in the pot are both known [-].
+    draws : mapping
+        As in `runs` [-].
+
+    Returns
+    -------
+    array
+        Shape (scenarios,) [-].
+
+    Notes
+    -----
+    Heat in the pot over power on the plate, at most all of it, where the grower has measured
+    the one and read the other; else what hobs of this kind were tested to do.
+    """
+    if question.pot_w is None or question.burner_w is None:
+        return draws["hob_efficiency"]
+    return np.asarray(np.minimum(draws["pot_w"] / question.burner_w, 1.0))
