@@ -273,6 +273,32 @@ def test_a_batch_that_is_not_there(client, path):
     assert "Back" in answer.text
 
 
+def test_undoing_the_beginning_leads_back_to_the_list(client):
+    """Not to a page that cannot be shown; and the undoing can be undone there."""
+    page = client.post("/jars/new", data=FORM)
+    undo = re.search(r'action="(/undo/\w+)"', page.text)[1]
+    following = re.search(r'name="next" value="([^"]*)"', page.text)[1]
+
+    gone = client.post(undo, data={"step": "0123456789abcde0", "next": following})
+    again = re.search(r'action="(/undo/\w+)"', gone.text)[1]
+    back = client.post(again, data={"step": "0123456789abcde1", "next": "/batches"})
+
+    assert (gone.status_code, gone.url.path) == (200, "/batches")
+    assert "No batch goes on" in gone.text
+    assert "mane of 2026-11-15" in back.text
+
+
+def test_a_batch_whose_jar_is_gone_from_the_kit_is_still_shown(client, desk, tmp_path):
+    """A wish names a jar of the grower's own; the file with it may go, the batch stays."""
+    from tests.web.shelf_book import record
+
+    text = '[wish]\nspecies = "blue oyster"\njars = 3\nready_by = 2027-01-15\n'
+    text += '[kit]\njar = "my jar"\njars_free = 3\ncanner = "two-layer"\n'
+    batch = record(desk.book, "batch", {"name": "Old", "wish": text, "started_at": NOW})
+
+    assert client.get(f"/batches/{batch}").status_code == 200
+
+
 FORM = {"step": "0123456789abcdef", "count": "6", "species": "lions-mane", "jar": "quart",
         "filled": "2026-11-15", "inoculated": "2026-11-17", "shelf": "21", "grain": "rye",
         "fill": "70"}  # fmt: skip

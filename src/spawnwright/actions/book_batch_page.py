@@ -240,6 +240,14 @@ def reopen_batch(book: Book, hand: Hand, batch: str, now: datetime) -> Kept:
     return enter(book, hand, f"go on with the batch {row['name']}"[:200], (entry,), now)
 
 
+def is_undone(connection: Connection, batch: str) -> bool:
+    """Whether a batch was entered and taken back."""
+    from spawnwright.store.book.history import current
+
+    row = current(connection, [batch]).get(batch)
+    return row is not None and bool(row["undone"])
+
+
 def codes_of_batch(connection: Connection, batch: str) -> tuple[dict[str, Any], list[Any]]:
     """A batch, and its jars that were filled last, to write their codes on the lids."""
     from spawnwright.store.book.batches import jars_of_batch

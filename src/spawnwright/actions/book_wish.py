@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import tomllib
 from collections.abc import Mapping
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from spawnwright.actions.book_hand import rows_of
 from spawnwright.actions.plan_questions import QUESTIONS
+from spawnwright.errors import SpawnwrightError
 from spawnwright.units import parse_share
 
 if TYPE_CHECKING:
@@ -74,10 +76,24 @@ def jars_wished(row: Mapping[str, Any], now: datetime) -> dict[str, Any]:
     if not row["wish"]:
         return {"jar": "quart", "fill": None, "grain": "rye", "target": usual}
     planned_at = datetime.fromisoformat(row["planned_at"]) if row["planned_at"] else now
-    wish = parse_wish(row["wish"], ORIGIN, planned_at, own_folder())
+    try:
+        wish = parse_wish(row["wish"], ORIGIN, planned_at, own_folder())
+    except SpawnwrightError:
+        # Named a jar or canner of the grower's own that is gone; the batch is shown all the same.
+        return _as_written(row["wish"], usual)
     return {
         "jar": wish.kit.jar.key, "fill": wish.kit.fill, "grain": wish.grain.grain.key,
         "target": wish.grain.target_moisture,
+    }  # fmt: skip
+
+
+def _as_written(text: str, usual: float) -> dict[str, Any]:
+    """What a wish that can no longer be read calls its jar and grain."""
+    content = tomllib.loads(text)
+    jar, grain = content["kit"]["jar"], content.get("grain", {}).get("kind", "rye")
+    return {
+        "jar": jar if isinstance(jar, str) else "own", "fill": None,
+        "grain": grain if isinstance(grain, str) else "own", "target": usual,
     }  # fmt: skip
 
 

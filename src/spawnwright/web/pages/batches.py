@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from datetime import datetime
 from typing import Any
+from urllib.parse import urlencode
 
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from spawnwright.actions import book_batch_page, book_fill
@@ -47,6 +48,8 @@ def batch_page(
     """One batch, step by step."""
     desk, batch = desk_of(request), request.path_params["batch"]
     with desk.book.read() as connection:
+        if book_batch_page.is_undone(connection, batch):
+            return _to_the_list(request)
         view = book_batch_page.batch_view(connection, batch, _now(desk))
         jars = judge(connection, Forecaster(desk), view.jars, desk.now())
         run = run_of_batch(connection, batch, desk.now())
@@ -57,6 +60,12 @@ def batch_page(
         opened=request.query_params.get("open") or request.path_params.get("task", ""),
         typed=typed or {}, problem=problem, wished=jars_wished(view.row, desk.now()),
     )  # fmt: skip
+
+
+def _to_the_list(request: Request) -> Response:
+    """Where undoing the beginning of a batch leads; there the undoing can be undone."""
+    kept = request.query_params.get("kept", "")
+    return RedirectResponse(f"/batches?{urlencode({'kept': kept})}" if kept else "/batches", 303)
 
 
 def keep_weight(request: Request, form: Form, hand: Hand) -> Done:
@@ -109,6 +118,8 @@ def codes(request: Request) -> Response:
     """The codes of the jars that were filled last, large."""
     batch = request.path_params["batch"]
     with desk_of(request).book.read() as connection:
+        if book_batch_page.is_undone(connection, batch):
+            return _to_the_list(request)
         row, jars = book_batch_page.codes_of_batch(connection, batch)
     return show(request, "codes.html", batch=row, jars=jars)
 

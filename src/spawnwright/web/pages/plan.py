@@ -65,7 +65,7 @@ def plan_page(
         return _answered(request, _query(request), batch)
     now = desk.now().astimezone(desk.zone())
     fields = plan_form.first_typed(desk.kit(), desk.kit().units, now)
-    if batch is not None:
+    if batch is not None and batch["wish"]:
         done = plan_form.in_boxes(batch["under_way"], desk.kit().units)
         fields = plan_form.typed_of(batch["wish"], desk.kit().units) | done
     return _form(request, fields, batch)
