@@ -3,10 +3,11 @@
 import re
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from functools import cache
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from icalendar import Calendar
 
@@ -175,6 +176,7 @@ def test_no_calendar_without_a_plan(made):
 
 
 LATER = timedelta(hours=2)
+DAMAGE = (b"T", b"Z", b":", b";", b"=", b"\r\n", b"-", b"0", b"99", b"END")
 
 
 def whole(ics: bytes) -> dict:
@@ -265,21 +267,61 @@ def test_a_file_that_is_not_ours_changes_nothing(made, before):
     assert calendar_ics(made[0], made[1], before) == made[2]
 
 
-@given(st.data())
+@cache
+def few_and_older():
+    """A short plan, and the file of one with a step less at the beginning and two more."""
+    plan, wish = plan_and_wish()
+    older = calendar_ics(replace(plan, steps=plan.steps[1:5]), wish)
+    return replace(plan, steps=plan.steps[:3]), wish, older
+
+
+HARMS = st.tuples(
+    st.integers(0, 10**6), st.integers(0, 3), st.binary(max_size=3) | st.sampled_from(DAMAGE)
+)
+
+
+@given(st.lists(HARMS, min_size=1, max_size=4))
+@example([(0, 3, b"")])
 @settings(max_examples=25, deadline=None)
-def test_a_damaged_file_of_ours_gives_a_calendar_all_the_same(made, data):
-    """Whatever byte of it was changed, cut out or cut off."""
-    plan, wish, ics = made
-    few = replace(plan, steps=plan.steps[:3])
-    old = bytearray(calendar_ics(replace(plan, steps=plan.steps[1:5]), wish))
-    for _ in range(data.draw(st.integers(1, 4))):
-        place = data.draw(st.integers(0, len(old) - 1))
-        old[place : place + data.draw(st.integers(0, 3))] = data.draw(st.binary(max_size=3))
+def test_a_damaged_file_of_ours_gives_a_calendar_all_the_same(harms):
+    """Whatever bytes of it were changed, put in or cut out."""
+    few, wish, older = few_and_older()
+    old = bytearray(older)
+    for place, cut, put in harms:
+        place %= len(old)
+        old[place : place + cut] = put
     found = whole(calendar_ics(few, wish, bytes(old)))
 
-    wanted = {uid for uid in whole(ics) if uid.split(".")[0] in {s.key for s in few.steps}}
+    wanted = set(whole(calendar_ics(few, wish)))
     assert wanted <= found.keys()
     assert all("status" not in found[uid] for uid in wanted)
+
+
+@pytest.mark.parametrize(
+    ("line", "damaged"),
+    [
+        (rb"SEQUENCE:\d+", b"SEQUENCE:62O0"),
+        (rb"SEQUENCE:\d+", b"SEQUENCE:1\r\nSEQUENCE:2"),
+        (rb"DTSTART[^\r]+", b"DTSTART:2027"),
+        (rb"DTSTART[^\r]+", b"DTSTART;VALUE=DATE:20270301"),
+        (rb"DTSTART[^\r]+", b"DTSTART;VALUE=PERIOD:20270301T000000Z/PT1H"),
+        (rb"DTEND[^\r]+\r\n", b""),
+        (rb"UID[^\r]+\r\n", b""),
+    ],
+)
+def test_a_damaged_event_is_told_of_as_if_new(made, line, damaged):
+    """The others keep their place; none is called off by its damage."""
+    plan, wish, ics = made
+    head, mark, body = ics.partition(b"BEGIN:VEVENT")
+    old = head + mark + re.sub(line, damaged, body, count=1)
+    later = calendar_ics(plan, replace(wish, now=wish.now + LATER), old)
+
+    assert old != ics
+    assert whole(later).keys() == whole(ics).keys()
+    assert not [e for e in whole(later).values() if "status" in e]
+    before = whole(ics)
+    newer = [u for u, e in whole(later).items() if e["sequence"] > before[u]["sequence"]]
+    assert len(newer) == 1
 
 
 def test_the_file_on_the_disk_is_the_older_one(made, tmp_path, monkeypatch):

@@ -25,8 +25,10 @@ class _Old:
     uid: str
     revision: int
     is_cancelled: bool
+    begin: date
+    end: date
+    title: str
     content: tuple[str, ...]
-    event: Component
 
 
 def after(
@@ -81,16 +83,28 @@ def _events_in(before: bytes) -> dict[str, _Old]:
         return {}
     if isinstance(calendar, list) or MAKER not in str(calendar.get("prodid", "")):
         return {}
-    found = {}
-    for event in calendar.walk("VEVENT"):
-        uid = str(event.get("uid", ""))
-        if uid.endswith(OURS) and "dtstart" in event and "dtend" in event:
-            name = uid.removesuffix(OURS)
-            found[name] = _Old(
-                name, int(event.get("sequence", 0)), event.get("status") == "CANCELLED",
-                _content(event), event,
-            )  # fmt: skip
-    return found
+    known = [_read(event) for event in calendar.walk("VEVENT")]
+    return {each.uid: each for each in known if each is not None}
+
+
+def _read(event: Component) -> _Old | None:
+    """An event of ours; none if it is not, or if it is damaged: it is told of as if new."""
+    from icalendar import vDDDTypes
+
+    uid, revision = event.get("uid"), event.get("sequence", 0)
+    begin, end = (
+        told.dt if isinstance(told, vDDDTypes) else None
+        for told in (event.get("dtstart"), event.get("dtend"))
+    )
+    if not isinstance(begin, date) or not isinstance(end, date):
+        return None
+    if not isinstance(revision, int) or not str(uid).endswith(OURS):
+        return None
+    if isinstance(begin, datetime) != isinstance(end, datetime):
+        return None
+    name, title = str(uid).removesuffix(OURS), str(event.get("summary", ""))
+    is_cancelled = event.get("status") == "CANCELLED"
+    return _Old(name, revision, is_cancelled, begin, end, title, _content(event))
 
 
 def _content(event: Component) -> tuple[str, ...]:
@@ -102,16 +116,14 @@ def _content(event: Component) -> tuple[str, ...]:
 
 
 def _called_off(known: _Old, now: datetime, zone: tzinfo, revision: int) -> FeedEvent | None:
-    """An old event as one that is cancelled; none if its times cannot be read."""
-    begin, end = known.event.decoded("dtstart"), known.event.decoded("dtend")
-    is_of_days = not isinstance(begin, datetime)
-    if is_of_days:
-        end = end - timedelta(days=1)
-    at, until = _instant(begin, zone), _instant(end, zone)
+    """An old event as one that is cancelled; none if it ended before it began."""
+    is_of_days = not isinstance(known.begin, datetime)
+    end = known.end - timedelta(days=1) if is_of_days else known.end
+    at, until = _instant(known.begin, zone), _instant(end, zone)
     if until < at:
         return None
     off = FeedEvent(
-        known.uid, known.revision, now, at, until, str(known.event.get("summary", "")),
+        known.uid, known.revision, now, at, until, known.title,
         kind="shelf" if is_of_days else "", detail=CALLED_OFF, is_attended=not is_of_days,
         is_cancelled=True,
     )  # fmt: skip
