@@ -124,6 +124,18 @@ def test_a_canner_measured_in_parts_is_like_another_for_the_rest():
     assert usual_run(own_kit()).gauge_pa == pytest.approx(12 * 6894.757, rel=1e-6)
 
 
+def test_putting_in_little_water_does_not_shorten_the_longest_hold():
+    """A habit is no limit: the most that fits stays that of the canner it is like."""
+    like = find(Canner, "canners", "two-layer")
+    change_kit({"canner": "two-layer", "canner_water": "1.5 L"})
+    assert find(Canner, "canners", "my-canner").most_water_kg == like.most_water_kg
+
+    change_kit({"most_water": "2 L"})
+    assert find(Canner, "canners", "my-canner").most_water_kg == pytest.approx(2.0)
+    with pytest.raises(Contradiction, match="at most 2 L"):
+        change_kit({"canner_water": "2.5 L"})
+
+
 @pytest.mark.parametrize(
     ("changes", "error", "said"),
     [

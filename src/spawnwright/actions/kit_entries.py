@@ -21,6 +21,7 @@ CANNER_LINES = {
     "canner_mass": ("mass", "mass"), "canner_material": ("material", "text"),
     "canner_diameter": ("inner_diameter", "length"), "canner_height": ("inside_height", "length"),
     "rack_height": ("rack_height", "length"), "canner_water": ("water", "volume"),
+    "most_water": ("most_water", "volume"),
     "gauge_kind": ("gauge", "text"), "rated_gauge": ("rated_gauge", "gauge pressure"),
 }  # fmt: skip
 """Measurements of a canner: the line of `canners.toml` and its kind of quantity."""
@@ -133,15 +134,32 @@ def canner_entry(typed: Mapping[str, str], changes: Mapping[str, str]) -> Entry:
         key = str(base)
     if is_sized and "like" in (own or lines) and "holds" not in (own or {}):
         lines["holds"] = []  # what fits is worked out from the measured size
+    if "water" in lines and "most_water" not in lines | (own or {}):
+        lines |= _most_water(lines["water"], (own or lines).get("like"))
     text = with_entry("canners", key, lines)
-    return Entry("canners", key, text, check_entry("canners", key, text, Canner))
+    record = check_entry("canners", key, text, Canner)
+    if 1000 * record.water_m3 > record.most_water_kg * (1 + 1e-9):
+        raise Contradiction(
+            f"You usually put {1000 * record.water_m3:.4g} L into the canner, and at most "
+            f"{record.most_water_kg:.4g} L may go in; say both again, --canner-water and "
+            "--most-water."
+        )
+    return Entry("canners", key, text, record)
+
+
+def _most_water(water: str, like: Any) -> dict[str, str]:
+    """The most that fits stays that of the canner it is like; less is only put in by habit."""
+    if like is None:
+        return {}
+    most_l = catalog.find(Canner, "canners", str(like)).most_water_kg
+    return {"most_water": f"{most_l:.4g} L"} if 1000 * units.parse(water, "volume") < most_l else {}
 
 
 def _canner_line(name: str, text: str) -> str:
     kind = CANNER_LINES[name][1]
     if kind == "text":
         return text
-    if name == "canner_water":
+    if kind == "volume":
         try:
             return f"{units.parse(text, 'mass'):.5g} L"
         except NotAQuantity:
