@@ -22,7 +22,7 @@ from spawnwright.web.phones import Phones
 from spawnwright.web.server import Server
 from tests.browser.conftest import _QUIET, free_port, opened
 from tests.browser.outbox_form import steps, with_form
-from tests.browser.test_outbox import DATABASE, enter, nothing_waits, pair, waits
+from tests.browser.test_outbox import DATABASE, enter, nothing_waits, pair, until, waits
 
 KEPT_PAGES = (
     "async () => (await (await caches.open((await caches.keys()).find("
@@ -94,7 +94,7 @@ def test_a_phone_that_trusts_this_computer_opens_the_pages_offline(secure, trust
         assert page.evaluate("() => [isSecureContext, document.cookie]") == [True, ""]
         assert page.evaluate(WORKS) in ("activating", "activated")
         page.goto(f"{secure.secure}/look")
-        page.wait_for_function(KEPT_PAGES.format("=== 1"))
+        until(page, KEPT_PAGES.format("=== 1"))
         page.context.set_offline(True)
 
         page.goto(f"{secure.secure}/look?code=CT36")
@@ -115,7 +115,7 @@ def test_looks_are_entered_while_the_computer_is_away(secure, trusting):
         pair(secure, page, secure.secure)
         assert page.evaluate(WORKS)
         page.goto(f"{secure.secure}/look")
-        page.wait_for_function(KEPT_PAGES.format("=== 1"))
+        until(page, KEPT_PAGES.format("=== 1"))
         page.context.set_offline(True)
         ids = []
         for place, code in enumerate(jars, 1):
@@ -127,8 +127,8 @@ def test_looks_are_entered_while_the_computer_is_away(secure, trusting):
             waits(page, f"{place} entr")
         assert ids[0] == ids[1]
         page.context.set_offline(False)
-        page.wait_for_function(f"async () => await ({DATABASE})() === 0")
-    assert sorted(steps(secure)) == ["fill jars", "look", "look"]
+        until(page, f"async () => await ({DATABASE})() === 0")
+    assert steps(secure) == ["fill jars", *(f"look at {code}" for code in jars)]
 
 
 def test_each_entry_of_a_page_that_stays_open_is_a_step_of_its_own(secure, trusting):
@@ -151,11 +151,11 @@ def test_a_phone_that_is_not_let_in_any_more_keeps_no_page(secure, trusting):
         pair(secure, page, secure.secure)
         assert page.evaluate(WORKS)
         page.goto(f"{secure.secure}/look")
-        page.wait_for_function(KEPT_PAGES.format("=== 1"))
+        until(page, KEPT_PAGES.format("=== 1"))
         secure.desk.phones.revoke_all()
         page.goto(f"{secure.secure}/look")
         assert page.url.endswith("/pair")
-        page.wait_for_function(KEPT_PAGES.format("=== 0"))
+        until(page, KEPT_PAGES.format("=== 0"))
 
 
 def test_a_browser_that_was_not_told_refuses(secure, browser):
@@ -174,7 +174,7 @@ def test_the_worker_keeps_to_this_version(served, browser):
                       "getRegistrations()) await each.unregister(); }")  # fmt: skip
         page.reload()
         assert page.evaluate(WORKS)
-        page.wait_for_function("async () => !(await caches.has('bench-files-0.0.1'))")
+        until(page, "async () => !(await caches.has('bench-files-0.0.1'))")
         names = page.evaluate("async () => caches.keys()")
         assert all(re.fullmatch(r"bench-(files|pages)-0\.1\.0", each) for each in names)
 

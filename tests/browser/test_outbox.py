@@ -51,8 +51,17 @@ def waits_no_more(page):
     page.wait_for_function(f"() => !/wait/.test({said}) && /refused/.test({said})")
 
 
+def until(page, function):
+    """Ask until an async function gives true; `wait_for_function` takes its promise for true."""
+    for _ in range(200):
+        if page.evaluate(function):
+            return
+        page.wait_for_timeout(50)
+    raise AssertionError(f"it does not become true: {function}")
+
+
 def nothing_waits(page):
-    page.wait_for_function(f"async () => await ({DATABASE})() === 0")
+    until(page, f"async () => await ({DATABASE})() === 0")
     page.wait_for_function("() => document.querySelector('#waiting').hidden")
 
 
