@@ -16,7 +16,13 @@ function loadChart() {
 }
 
 export async function drawCurve(place) {
-  const answer = await fetch(place.dataset.curve, { cache: "no-store" });
+  let answer;
+  try {
+    answer = await fetch(place.dataset.curve, { cache: "no-store" });
+  } catch {
+    place.textContent = "The chart comes when the computer answers again.";
+    return;
+  }
   if (!answer.ok) return;
   const curve = await answer.json();
   if (!curve.minute.length) return;

@@ -8,7 +8,7 @@ const AHEAD = [
   ...["tokens.css", "site.css", "bench.js", "outbox.js", "waiting.js", "marks/icon.svg"].map((name) => STATIC + name),
   "/offline",
 ];
-const KEPT = ["/", "/look", "/shelf"];
+const KEPT = /^\/(look|shelf|runs\/[0-9a-z-]+)?$/; // a run that is under way, too: its clock goes on
 
 addEventListener("install", (event) => {
   event.waitUntil(caches.open(FILES).then((cache) => cache.addAll(AHEAD)).then(() => skipWaiting()));
@@ -52,7 +52,7 @@ async function page(event, path) {
     return answer;
   }
   const isPage = (answer.headers.get("content-type") ?? "").startsWith("text/html");
-  if (KEPT.includes(path) && answer.status === 200 && !answer.redirected && isPage) {
+  if (KEPT.test(path) && answer.status === 200 && !answer.redirected && isPage) {
     event.waitUntil(keep(cache, path, answer.clone()));
   }
   return answer;
@@ -78,6 +78,8 @@ async function whileAway(path) {
 async function forgetIfNotLetIn(cache) {
   try {
     const first = await fetch("/", { redirect: "manual" });
-    if (first.type === "opaqueredirect") await Promise.all(KEPT.map((path) => cache.delete(path)));
+    if (first.type !== "opaqueredirect") return;
+    const pages = await cache.keys();
+    await Promise.all(pages.map((page) => cache.delete(page)));
   } catch { /* away again: nothing is known */ }
 }
