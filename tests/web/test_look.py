@@ -104,6 +104,16 @@ def test_a_look_that_waited_is_read_by_its_own_day(client, shelf):
     assert "more than 70 %" in look["note"]
 
 
+def test_a_clock_that_runs_ahead_looks_into_no_future(client, shelf):
+    """A phone that is a year ahead: the forecast of today counts."""
+    client.post(
+        f"/j/{shelf.codes[0]}/look", headers={"X-Outbox": "1"},
+        data={"step": "a" * 32, "far": "less", "at_device": ago(-365).isoformat()},
+    )  # fmt: skip
+
+    assert shelf.looks()[0]["percent"] == 15
+
+
 def test_more_than_all_white_is_not_offered(client, shelf):
     """The high end is 100 % on day 10; what is sent all the same is kept as words."""
     page = client.get(f"/j/{shelf.codes[0]}/look").text

@@ -87,7 +87,7 @@ def _kept(request: Request, form: Form, hand: Hand, typed_code: str, following: 
     desk = desk_of(request)
     with desk.book.read() as connection:
         jar = book_looking.jar_of(connection, typed_code)
-        standing = Forecaster(desk).standing(connection, jar, hand.at)
+        standing = Forecaster(desk).standing(connection, jar, min(hand.at, desk.now()))
     far = form.text("percent") or form.text("far")
     sign = form.text("sign")
     smell = None if sign in _common()["no_smell"] else form.text("smell")
