@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from sqlalchemy import Connection, and_, func, or_, select
+from sqlalchemy import Connection, Select, and_, bindparam, func, null, or_, select
 
 from spawnwright.store.book.tables import ENTRIES, JARS, LOOKS, OF_KIND, STEPS, TASKS
 
@@ -58,6 +58,15 @@ def unseen_jars(
     list of dict
         `batch`, `batch_name`, `jars`, and one jar's `code`; among the last `MOST_JARS` active jars.
     """
+    given = {"before": before, "white_before": white_before, "white": white}
+    return [dict(row) for row in connection.execute(_UNSEEN, given).mappings()]
+
+
+def _unseen() -> Select[Any]:
+    """The question of `unseen_jars`, made once: the first page asks it each time."""
+    before = bindparam("before", type_=JARS.c.filled_at.type)
+    white_before = bindparam("white_before", type_=JARS.c.filled_at.type)
+    white = bindparam("white", type_=LOOKS.c.percent.type)
     active = (
         select(JARS.c.id, JARS.c.code, JARS.c.batch)
         .where(~JARS.c.undone, JARS.c.outcome.is_(None))
@@ -65,33 +74,27 @@ def unseen_jars(
         .limit(MOST_JARS)
         .subquery()
     )
-    put_in = (
-        select(_INOCULATIONS.c.id)
-        .where(
-            _INOCULATIONS.c.jar == active.c.id, ~_INOCULATIONS.c.undone,
-            _INOCULATIONS.c.at < before,
-        )
-        .exists()
-    )  # fmt: skip
+    put_in = select(_INOCULATIONS.c.id).where(
+        _INOCULATIONS.c.jar == active.c.id, ~_INOCULATIONS.c.undone, _INOCULATIONS.c.at < before
+    )
     looks = select(LOOKS.c.id).where(LOOKS.c.jar == active.c.id, ~LOOKS.c.undone)
-    query = (
+    is_long_unseen = ~looks.where(LOOKS.c.at >= white_before).exists()
+    is_growing_unseen = and_(
+        ~looks.where(LOOKS.c.at >= before).exists(), ~looks.where(LOOKS.c.percent >= white).exists()
+    )
+    return (
         select(
             active.c.batch, BATCHES.c.name.label("batch_name"), func.count().label("jars"),
             func.min(active.c.code).label("code"),
         )
         .outerjoin(BATCHES, BATCHES.c.id == active.c.batch)
-        .where(
-            ~looks.where(LOOKS.c.at >= white_before).exists()
-            | and_(
-                ~looks.where(LOOKS.c.at >= before).exists(),
-                ~looks.where(LOOKS.c.percent >= white).exists(),
-            ),
-            put_in,
-        )
+        .where(is_long_unseen | is_growing_unseen, put_in.exists())
         .group_by(active.c.batch, BATCHES.c.name)
         .order_by(func.count().desc(), active.c.batch)
     )  # fmt: skip
-    return [dict(row) for row in connection.execute(query).mappings()]
+
+
+_UNSEEN = _unseen()
 
 
 def is_batch_seen(connection: Connection, batch: str, since: str) -> bool:
@@ -220,14 +223,19 @@ def spoiled_waiting(connection: Connection, since: str, most: int) -> list[dict[
     return [dict(row) for row in connection.execute(query).mappings()]
 
 
+_UNTOLD = ("detail", "cautions", "amounts")
+_DATED = [null().label(each.name) if each.name in _UNTOLD else each for each in TASKS.c]
+
+
 def tasks_between(connection: Connection, start: str, end: str, most: int) -> list[dict[str, Any]]:
     """Tasks that begin from one instant to before another, done ones too, in order.
 
-    Those of a batch that has ended are left out if they were neither done nor skipped.
+    Those of a batch that has ended are left out if they were neither done nor skipped. What a
+    task says beyond its title is left out: a month has hundreds of them.
     """
     settled = TASKS.c.done_at.is_not(None) | TASKS.c.skipped_at.is_not(None)
     query = (
-        select(*TASKS.c, BATCHES.c.name.label("batch_name"))
+        select(*_DATED, BATCHES.c.name.label("batch_name"))
         .join(BATCHES, BATCHES.c.id == TASKS.c.batch)
         .where(
             ~TASKS.c.undone,
