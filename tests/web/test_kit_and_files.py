@@ -37,6 +37,19 @@ def test_an_emptied_box_is_forgotten(client):
     assert (own_kit().elevation_m, own_kit().name) == (None, "Ada")
 
 
+def test_boiling_water_and_elevation_are_held_against_each_other(client):
+    """In the worker process; the sentence comes back from there, and nothing is kept."""
+    form = {"step": STEP, "elevation": "450", "name": "Ada"}
+
+    refused = client.post("/kit", data={**form, "boils_at": "93 C"})
+    assert refused.status_code == 422
+    assert "rolling boil" in refused.text
+    assert own_kit().name is None
+
+    client.post("/kit", data={**form, "boils_at": "98.1 C"})
+    assert own_kit().boils_at_c == pytest.approx(98.1)
+
+
 @pytest.mark.parametrize(
     ("form", "said"),
     [

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from spawnwright.errors import Contradiction, OutOfRange, Unusable
-from spawnwright.records.kit import CHOICES, NAMES, OF_A_JAR
+from spawnwright.errors import OutOfRange, Unusable
+from spawnwright.records.kit import NAMES, OF_A_JAR
 
 if TYPE_CHECKING:
     from spawnwright.actions.kit_entries import Entry
@@ -153,14 +153,35 @@ def check_kit(kit: Kit) -> None:
     ):
         if value is not None and not low <= value <= high:
             raise OutOfRange(what, value, low, high, unit)
-    if kit.elevation_m is not None and kit.boils_at_c is not None:
+    if _is_held_against_boiling(kit):
         from spawnwright.actions.kit_sums import refuse_far_apart
 
-        refuse_far_apart(kit.elevation_m, kit.boils_at_c)
-    if None not in (kit.burner_w, kit.boil_two_liters_s, kit.boiled_from_c):
+        refuse_far_apart(kit)
+    if _is_held_against_power(kit):
         from spawnwright.actions.kit_sums import refuse_more_than_it_burns
 
         refuse_more_than_it_burns(kit)
 
 
-__all__ = ["CHOICES", "NAMES", "Contradiction", "change_kit", "check_kit", "measured", "own_kit"]
+def _is_held_against_boiling(kit: Kit) -> bool:
+    return None not in (kit.elevation_m, kit.boils_at_c)
+
+
+def _is_held_against_power(kit: Kit) -> bool:
+    return None not in (kit.burner_w, kit.boil_two_liters_s, kit.boiled_from_c)
+
+
+def needs_models(changes: Mapping[str, str | None]) -> bool:
+    """Whether `change_kit` would load the models, to hold lines against each other.
+
+    Raises `Unusable` for a line that cannot be.
+    """
+    from spawnwright.store.kit_file import kit_of
+
+    typed = {
+        name: text
+        for name, text in {**own_kit().typed, **changes}.items()
+        if name in NAMES and text is not None
+    }
+    kit = kit_of(typed)
+    return _is_held_against_boiling(kit) or _is_held_against_power(kit)

@@ -30,8 +30,11 @@ def thermometer_offset_c(kit: Kit) -> float | None:
     return kit.boils_at_c - boiling_point_c(kit.elevation_m)
 
 
-def refuse_far_apart(elevation_m: float, boils_at_c: float) -> None:
+def refuse_far_apart(kit: Kit) -> None:
     """Raise `Contradiction` where boiling water and elevation are more than 4 kPa apart."""
+    elevation_m, boils_at_c = kit.elevation_m, kit.boils_at_c
+    if elevation_m is None or boils_at_c is None:
+        return
     by_water = float(saturation_pressure_pa(boils_at_c))
     by_height = float(standard_pressure_pa(elevation_m))
     if abs(by_water - by_height) > SEA_LEVEL_DIFFERENCE:

@@ -7,7 +7,7 @@ from starlette.responses import Response
 
 from spawnwright.actions.book_jars import Hand
 from spawnwright.actions.choices import canner_choices, grain_choices, jar_choices
-from spawnwright.actions.kit import change_kit
+from spawnwright.actions.kit import change_kit, needs_models
 from spawnwright.records.kit import NAMES
 from spawnwright.web.forms import Done, Form, desk_of, entry
 from spawnwright.web.show import show
@@ -35,7 +35,11 @@ def page(
 
 def keep(request: Request, form: Form, hand: Hand) -> Done:
     """Change the kit's file; a box that was emptied takes its line out."""
-    change_kit({key: _line(form, key) for key in NAMES if key in form.values})
+    changes = {key: _line(form, key) for key in NAMES if key in form.values}
+    if needs_models(changes):  # in the worker, so that the server stays without them
+        desk_of(request).compute.answer("spawnwright.actions.kit:change_kit", changes)
+    else:
+        change_kit(changes)
     return Done("/kit?saved=1")
 
 
