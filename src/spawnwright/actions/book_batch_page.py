@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from spawnwright.store.book.engine import Book
 
 PAGE = 30
+LOOKED_AHEAD = 12
+"""Open steps of a batch that may be met though nobody said so: a run has eight."""
 JARS_SHOWN = 30
 """Jars on the page of their batch; the shelf has all of them."""
 
@@ -98,9 +100,12 @@ def _day_before(rows: list[dict[str, Any]], now: datetime) -> str:
 
 
 def _nexts(connection: Connection, tasks: list[DueTask], now: datetime) -> dict[str, DueTask]:
-    """The first step of each batch that is neither done nor met."""
-    begun = {task.batch for task in tasks if task.at < now}
-    done = met(connection, [task for task in tasks if task.batch in begun], now)
+    """The first step of each batch that is neither done nor met, nor runs by itself."""
+    first: dict[str, list[DueTask]] = {}
+    for task in tasks:
+        first.setdefault(task.batch, []).append(task)
+    near = [task for some in first.values() for task in some[:LOOKED_AHEAD]]
+    done = met(connection, near, now)
     found: dict[str, DueTask] = {}
     for task in tasks:
         if task.id not in done and task.kind not in BY_ITSELF:
