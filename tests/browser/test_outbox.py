@@ -228,7 +228,7 @@ def test_a_photo_waits_too(bench, browser):
     from PIL import Image
 
     picture = io.BytesIO()
-    Image.effect_noise((3000, 2000), 80).save(picture, "JPEG", quality=95)
+    Image.effect_noise((2600, 700), 80).save(picture, "JPEG", quality=95)
     assert len(picture.getvalue()) > 1_000_000
     with opened(browser) as page:
         page.goto(f"{bench.home}/noted/look")
