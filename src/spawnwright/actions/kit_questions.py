@@ -48,6 +48,8 @@ GROUPS = (
              "what you read", "metric", "metric", "us"),
         _ask("time_zone", "Time zone", "As computers write it.", "times of plans and records",
              "Europe/Lisbon"),
+        _ask("host", "This computer's name for phones", "Only if labels with a QR code are printed.",
+             "what a phone opens when it sees a label", "bench.local"),
         _ask("elevation", "Elevation of the kitchen", "From a map or a phone, in meters or feet.",
              "how hot the steam is at the mark", "450 m"),
         _ask("boils_at", "What the thermometer shows in boiling water",
