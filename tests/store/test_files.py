@@ -1,6 +1,7 @@
 """Files are written whole or not at all."""
 
 import os
+from pathlib import Path
 
 import pytest
 
@@ -57,3 +58,9 @@ def test_places_that_cannot_be_written_to_are_refused_beforehand(tmp_path):
     ):
         with pytest.raises(BadFile, match=said):
             check_writable(path, keep=wish)
+
+
+def test_a_device_is_not_replaced():
+    """Run by root, a file renamed over /dev/null would break the whole machine."""
+    with pytest.raises(BadFile, match="no ordinary file"):
+        check_writable(Path("/dev/null"))

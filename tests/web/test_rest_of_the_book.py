@@ -39,7 +39,7 @@ def jars(desk, culture):
 @pytest.mark.parametrize(
     "path",
     ["/more", "/cultures", "/cultures/new", "/inoculate", "/doubt", "/blocks", "/blocks/new",
-     "/stock", "/costs", "/history", "/settle", "/runs", "/runs/new"],
+     "/stock", "/costs", "/lots", "/history", "/settle", "/runs", "/runs/new"],
 )  # fmt: skip
 def test_each_page_is_there_when_the_book_is_empty(client, path):
     """An empty state says what to do first, and is no error."""
@@ -216,3 +216,18 @@ def test_the_record_page_tells_who_said_what(client, culture):
     assert "What was said of culture LC 1" in page
     assert "this computer" in page
     assert client.get("/record/no-such-record").status_code == 404
+
+
+def test_lots_and_lids_are_entered_and_counted(client):
+    """A box of lids, and lids made from it: the box then has one use."""
+    lot = {"step": "0123456789abcdef", "name": "Box of 24", "what": "lids"}
+    page = client.post("/lots", data=lot).text
+    box = page.split('<option value="')[-1].split('"')[0]
+    made = {"step": "0123456789abcdea", "kind": "lids made", "name": "Silicone lids", "lids": "24",
+            "port": "silicone", "filter": "0.22 µm", "lot": box}  # fmt: skip
+
+    page = client.post("/lots", data=made).text
+
+    assert "Silicone lids" in page
+    assert "1 use<" in page
+    assert client.post("/lots", data=made | {"name": ""}).status_code == 422

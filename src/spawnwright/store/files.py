@@ -27,6 +27,8 @@ def check_writable(path: Path, keep: Path | None = None) -> None:
     """
     if path.is_dir():
         raise BadFile(f"{path} is a folder; name a file in it.")
+    if path.exists() and not path.is_file():
+        raise BadFile(f"{path} is no ordinary file, and would be replaced by one; name another.")
     if keep is not None and path.resolve() == keep.resolve():
         raise BadFile(f"{path} is the file that the answer is made from; name another one.")
     folder = path.parent

@@ -9,7 +9,7 @@ from starlette.routing import BaseRoute
 MODULES = (
     "today", "plan", "calendar", "jars_new", "batches", "find", "history", "offline", "pair",
     "phones", "trust", "unsent", "runs", "shelf", "look", "round", "photos", "jar", "blocks",
-    "cultures", "doubt", "inoculate", "more", "record", "stock", "kit", "files", "paper",
+    "cultures", "doubt", "inoculate", "more", "record", "stock", "lots", "kit", "files", "paper",
 )  # fmt: skip
 """In the order in which an address is looked up."""
 

@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from spawnwright.actions import book_batch_page, book_fill
+from spawnwright.actions import book_batch_page, book_fill, book_lots
 from spawnwright.actions.batch_deeds import deed_of
 from spawnwright.actions.book_batches import BY_ITSELF, end_batch
 from spawnwright.actions.book_jars import Hand
@@ -53,10 +53,12 @@ def batch_page(
         view = book_batch_page.batch_view(connection, batch, _now(desk))
         jars = judge(connection, Forecaster(desk), view.jars, desk.now())
         run = run_of_batch(connection, batch, desk.now())
+        sacks = book_lots.lot_choices(connection, "grain")
+        lids = book_lots.lid_choices(connection)
     return show(
         request, "batch.html", view=view, batch=view.row, jars=jars,
         running=run, near=NEAR, by_itself=BY_ITSELF, deed_of=deed_of, amounts=said_amounts,
-        textures=book_fill.TEXTURES,
+        textures=book_fill.TEXTURES, sacks=sacks, lids=lids,
         opened=request.query_params.get("open") or request.path_params.get("task", ""),
         typed=typed or {}, problem=problem, wished=jars_wished(view.row, desk.now()),
     )  # fmt: skip
@@ -80,7 +82,7 @@ def keep_weight(request: Request, form: Form, hand: Hand) -> Done:
     with desk.book.read() as connection:
         wish = wish_of_batch(connection, batch, _now(desk))
     about: dict[str, Any] = {"grain": wish["grain"]}
-    about |= {"dry_kg": dry, "drained_kg": drained, "texture": texture}
+    about |= {"dry_kg": dry, "drained_kg": drained, "texture": texture, "lot": form.text("lot")}
     if dry and drained and wish["wish"]:
         by_scale = desk.compute.answer(WEIGHED, wish["wish"], wish["planned_at"], dry, drained)
         about |= {
@@ -105,7 +107,7 @@ def keep_filled(request: Request, form: Form, hand: Hand) -> Done:
     about = {
         "jar_kind": form.needed("jar", "The kind of jar"), "fill": wish["fill"],
         "grain_kg": form.quantity("each", "mass", unit), "grain": wish["grain"],
-        "texture": form.text("texture"),
+        "texture": form.text("texture"), "lid_batch": form.text("lid_batch"),
     }  # fmt: skip
     kept = book_fill.fill_batch(
         desk.book, hand, request.path_params["task"], count, about, desk.now(),

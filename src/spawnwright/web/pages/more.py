@@ -20,6 +20,7 @@ GROUPS = (
     ("The book", (
         ("/doubt", "In doubt", "Quarantine, and everything that came of a lot"),
         ("/stock", "Jars and lids", "Owned, out, free"),
+        ("/lots", "Lots and lids", "Sacks, boxes, lids made together"),
         ("/costs", "Costs", "Money and hours"),
         ("/history", "What was entered", "Newest first; undo"),
         ("/settle", "Said differently", "Where two devices disagree"),
