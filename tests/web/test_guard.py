@@ -251,6 +251,29 @@ def test_a_picture_may_be_larger_than_a_form(client):
     assert client.post("/j/CT36/look", content=picture * 5).status_code == 413
 
 
+@pytest.mark.parametrize(("stated", "is_read"), [(5_000_000, True), (100_000_000, False)])
+def test_what_is_refused_is_read_to_its_end_if_that_is_near(stranger, stated, is_read):
+    """A browser that is cut off in the middle of a photo takes it for a broken network."""
+    scope = scope_from(("192.168.1.7", 8377), "127.0.0.1:8377") | {
+        "method": "POST", "path": "/j/CT36/look", "raw_path": b"/j/CT36/look",
+    }  # fmt: skip
+    length = (b"content-length", str(stated).encode())
+    scope["headers"] += [(b"origin", HOME.encode()), (b"x-outbox", b"1"), length]
+    asked, told = [], []
+
+    async def receive():
+        asked.append(1)
+        return {"type": "http.request", "body": b"a" * 1_000_000, "more_body": len(asked) < 5}
+
+    async def send(message):
+        told.append(message)
+
+    asyncio.run(stranger.app(scope, receive, send))
+
+    assert told[0]["status"] == 401
+    assert len(asked) == (5 if is_read else 0)
+
+
 def test_a_form_of_very_many_parts_is_refused(client):
     """Each part costs memory and time, however small it is."""
     part = b'--b\r\nContent-Disposition: form-data; name="a%d"; filename="f"\r\n\r\nx\r\n'
