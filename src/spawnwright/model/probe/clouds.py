@@ -10,7 +10,7 @@ import numpy as np
 from spawnwright.model.bed import Floats
 
 _HEAVY_TAILS = 6.0  # degrees of freedom
-_WIDER = 1.15
+_WIDER = 1.25
 _FEWEST = 5.0  # effective draws per unknown that shape a cloud
 _SHAPE_WORTH = 4.0  # draws per unknown that the shape leaned on is worth
 

@@ -22,10 +22,10 @@ from spawnwright.model.probe.noise import Binned, Noise, noises
 from spawnwright.model.probe.prior import PROBE_OFFSET_K
 from spawnwright.model.probe.setting import COORDINATES
 
-DRAWS = 1000
+DRAWS = 2000
 _BANK, _NEAREST = 4000, 200
-_ROUNDS, _ENOUGH = (600, 700, 800, *(1200,) * 6), 200.0
-_WORTH_KEEPING = 6.0  # log units below the likeliest noise
+_ROUNDS, _ENOUGH = (600, 1000, 2000, *(2500,) * 5), 1200.0
+_WORTH_KEEPING = 4.0  # log units below the likeliest noise
 _STEPS, _PROBE, _GAIN = 8, 0.05, 0.02  # of the climb: how many, how far a slope looks, the least
 _DAMPINGS = np.array([0.05, 1.0, 20.0])
 _TRANSPORT_HOLD = 0.5
@@ -69,15 +69,13 @@ class Fitter:
         """The posterior of one run from its binned readings [°C]; the dice are handed in."""
         scores, curves = self._nearest(temperature_c, generator)
         setting, way = self.emulator.setting, self.emulator.way
-        likelihood = _Likelihood(self.emulator, self.time_s, self.counts, temperature_c, curves[0])
-        found = likelihood(curves)
+        readings = (self.emulator, self.time_s, self.counts, temperature_c)
+        few = _Likelihood(*readings, curves[0], noises(few=True))
+        found = few(curves)
         best = np.argmax(found.max(axis=0) + setting.log_prior(way, scores))
-        mode = self._climbed(scores[best], likelihood, int(np.argmax(found[:, best])))
-        likelihood = _Likelihood(
-            self.emulator, self.time_s, self.counts, temperature_c,
-            self.emulator.curves(mode.middle[None], self.time_s)[0],
-        )  # fmt: skip
-        kept = likelihood.narrowed(likelihood(self.emulator.curves(mode.middle[None], self.time_s)))
+        mode = self._climbed(scores[best], few, int(np.argmax(found[:, best])))
+        near = self.emulator.curves(mode.middle[None], self.time_s)[0]
+        kept = _Likelihood(*readings, near, _Likelihood(*readings, near, ()).worthwhile())
         clouds, rounds, targets, by_noise = [mode], [], [], []
         for count in _ROUNDS:
             rounds.append(clouds[-1].draw(count, generator))
@@ -182,7 +180,7 @@ class _Likelihood:
     temperature_c: Floats
     near_c: Floats
     """A curve near to the readings: how steep it is says what the emulator's error costs."""
-    noises: tuple[Noise, ...] = field(default_factory=noises)
+    noises: tuple[Noise, ...]
 
     def __post_init__(self) -> None:
         shared = float(PROBE_OFFSET_K) ** 2 + self._of_emulator()
@@ -200,15 +198,23 @@ class _Likelihood:
             for whitener, constant in self.whiteners
         ])  # fmt: skip
 
-    def narrowed(self, found: Floats) -> _Likelihood:
-        """The same with the noises only that matter, from likelihoods (noises, curves)."""
-        best = found.max(axis=1)
-        kept = tuple(
-            noise for noise, each in zip(self.noises, best, strict=True)
-            if each > best.max() - _WORTH_KEEPING
-        )  # fmt: skip
-        return _Likelihood(
-            self.emulator, self.time_s, self.counts, self.temperature_c, self.near_c, kept
+    def worthwhile(self) -> tuple[Noise, ...]:
+        """Of all noises those that the near curve does not speak against."""
+        every = noises()
+        shared = float(PROBE_OFFSET_K) ** 2 + self._of_emulator()
+        covariances = np.stack([
+            each.covariance(self.time_s, self.counts) + shared for each in every
+        ])  # fmt: skip
+        left = self.temperature_c - self.near_c
+        solved = np.linalg.solve(
+            covariances, np.broadcast_to(left, covariances.shape[:2])[..., None]
+        )
+        found = -0.5 * (solved[..., 0] @ left + np.linalg.slogdet(covariances)[1])
+        found += np.array([each.mass for each in every])
+        return tuple(
+            noise
+            for noise, each in zip(every, found, strict=True)
+            if each > found.max() - _WORTH_KEEPING
         )
 
     def offset_k(self, left_k: Floats, noise: Noise) -> float:

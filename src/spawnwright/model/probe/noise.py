@@ -26,8 +26,9 @@ DRIFT_S = Estimate(
     480.0, "s", low=150.0, high=1500.0, source=JUDGMENT, where="how long such a wander lasts"
 )
 _NINETY_FIVE = 1.6448536269514722
-_MOST_BINS = 64
-_GRID = ((WHITE_K, 2.0, 6), (DRIFT_K, 2.4, 9), (DRIFT_S, 1.8, 3))
+_MOST_BINS = 48
+_FEW = ((WHITE_K, 1.6, 3), (DRIFT_K, 2.0, 4), (DRIFT_S, 0.8, 2))
+_ALL = ((WHITE_K, 2.2, 8), (DRIFT_K, 2.6, 12), (DRIFT_S, 2.0, 5))
 
 
 @dataclass(frozen=True)
@@ -63,10 +64,10 @@ def noise_at(white: float, drift: float, lasting: float) -> Noise:
 
 
 @cache
-def noises() -> tuple[Noise, ...]:
-    """All noises that a fit sums over."""
+def noises(*, few: bool = False) -> tuple[Noise, ...]:
+    """All noises that a fit sums over, or a few that are tried first."""
     axes = []
-    for number, reach, count in _GRID:
+    for number, reach, count in _FEW if few else _ALL:
         score = np.linspace(-reach, reach, count)
         mass = -0.5 * score**2
         mass -= np.log(np.exp(mass).sum())
@@ -92,7 +93,7 @@ class Binned:
 
     @classmethod
     def of(cls, time_s: Floats, temperature_c: Floats) -> Binned:
-        """At most 64 means of neighboring readings; fewer readings stay as they are."""
+        """At most 48 means of neighboring readings; fewer readings stay as they are."""
         if time_s.size <= _MOST_BINS:
             return cls(time_s, temperature_c, np.ones_like(time_s))
         edges = np.linspace(time_s[0], time_s[-1], _MOST_BINS + 1)

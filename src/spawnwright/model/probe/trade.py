@@ -21,7 +21,7 @@ ZERO_SHARE = Constant(
     0.58, "-", source="STUMBO1973",
     where="the share of the come-up that counts for nothing: time zero stands at its 58 %",
 )  # fmt: skip
-_STRAIGHT = (0.60, 0.92)
+_STRAIGHT = (0.75, 0.95)
 """Between which shares of the way the curve is taken as straight, in the logarithm."""
 
 
@@ -34,7 +34,13 @@ class HeatPenetration:
 
 
 def heat_penetration(
-    time_s: Floats, temperature_c: Floats, steam_c: float, start_c: float, zero_s: float = 0.0
+    time_s: Floats,
+    temperature_c: Floats,
+    steam_c: float,
+    start_c: float,
+    zero_s: float = 0.0,
+    *,
+    straight: tuple[float, float] = _STRAIGHT,
 ) -> HeatPenetration:
     """The fh and j of a heating curve.
 
@@ -48,6 +54,8 @@ def heat_penetration(
         Ts and T0 [°C].
     zero_s : float
         Time zero: the instant of full steam, or 58 % of the come-up [s].
+    straight : tuple
+        Between which shares of the way the curve is taken as straight [-].
 
     Returns
     -------
@@ -57,7 +65,7 @@ def heat_penetration(
     Raises
     ------
     Unusable
-        If fewer than three readings lie on the late part, 60 to 92 % of the way.
+        If fewer than three readings lie on the late part, 75 to 95 % of the way.
 
     Notes
     -----
@@ -65,11 +73,11 @@ def heat_penetration(
     is that of its late part only.
     """
     share = (temperature_c - start_c) / (steam_c - start_c)
-    late = (share >= _STRAIGHT[0]) & (share <= _STRAIGHT[1])
+    late = (share >= straight[0]) & (share <= straight[1])
     if np.count_nonzero(late) < 3:
         raise Unusable(
-            f"Only {np.count_nonzero(late)} readings lie between {_STRAIGHT[0]:.0%} and "
-            f"{_STRAIGHT[1]:.0%} of the way from start to steam; fh needs three or more."
+            f"Only {np.count_nonzero(late)} readings lie between {straight[0]:.0%} and "
+            f"{straight[1]:.0%} of the way from start to steam; fh needs three or more."
         )
     slope, level = np.polyfit(time_s[late] - zero_s, np.log10(1 - share[late]), 1)
     return HeatPenetration(np.asarray(-1 / slope / 60.0), np.asarray(10.0**level))

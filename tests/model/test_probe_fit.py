@@ -1,0 +1,192 @@
+"""The fit of a probe run: honest intervals, what carries over, and a model that can say no."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from spawnwright.model.bed import Bed
+from spawnwright.model.conduction import conduct
+from spawnwright.model.porous_bed import heat_wet_bed
+from spawnwright.model.probe.curves import (
+    FINE,
+    Places,
+    VesselCurve,
+    conduction_curves,
+    wet_bed_curves,
+)
+from spawnwright.model.probe.emulator import log_times
+from spawnwright.model.probe.noise import Binned, Noise, noises
+from spawnwright.model.probe.outcome import Weighed, carried
+from spawnwright.model.probe.setting import COORDINATES, WAYS, Columns, ProbeSetting
+from spawnwright.model.probe.verdict import misfits
+from spawnwright.model.steam import saturation_pressure_pa
+from tests.model.probe_runs import covers, fitter, invented, setting, true_curves, with_noise
+
+RUNS, SEED = 24, 20261125
+
+
+@pytest.fixture(scope="module")
+def jar() -> ProbeSetting:
+    return setting()
+
+
+@pytest.fixture(scope="module")
+def fitters(jar):
+    return {way: fitter(jar, way) for way in WAYS}
+
+
+def likely_values(jar: ProbeSetting, **more: float) -> dict[str, np.ndarray]:
+    """All unknowns at their likely value; a probe in its place has the share 0 off the axis."""
+    named = {each.name: each.likely for each in jar.inputs} | {"probe_off_axis": 0.0}
+    return {name: np.array([value]) for name, value in (named | more).items()}
+
+
+def test_the_curves_are_those_of_the_jar_models():
+    """At the core both ways are what `conduct` and `heat_wet_bed` say of it."""
+    time = np.arange(0.0, 7200.0, 60.0)
+    warm = np.interp(time, [0.0, 900.0], [20.0, 98.0])
+    pressure = np.maximum(saturation_pressure_pa(warm), 96_000.0)
+    bed = Bed(0.043, 0.114, 250.0, 250.0, 5.0, 2.06e6)
+    vessel, core = VesselCurve(time, warm, pressure), Places(np.array([0.5]), np.array([0.0]))
+
+    creeping = conduction_curves(bed, 1.4e-7, 20.0, vessel, core)[0, 0]
+    wet = wet_bed_curves(bed, 0.16, 0.1, 20.0, vessel, core, FINE)[0, 0]
+
+    exact = conduct(bed, 1.4e-7, 20.0, time, warm).core_c[0]
+    finest = heat_wet_bed(bed, 0.16, 0.1, 20.0, time, warm, pressure, grid=(20, 28),
+                          longest_step_s=20.0).core_c[0]  # fmt: skip
+    assert creeping[20:] == pytest.approx(exact[20:], abs=0.02)
+    assert wet == pytest.approx(finest, abs=0.5)
+
+
+def test_without_pores_a_wet_bed_conducts_also_off_the_axis():
+    """Two models of one bed; the probe half way to the glass and high up."""
+    time = np.arange(0.0, 7200.0, 60.0)
+    warm = np.interp(time, [0.0, 900.0], [20.0, 98.0])
+    bed = Bed(0.043, 0.114, 250.0, 250.0, 5.0, 2.0e6)
+    vessel = VesselCurve(time, warm, np.full_like(time, 2e5))
+    there = Places(np.array([0.7]), np.array([0.5]))
+
+    creeping = conduction_curves(bed, 1.0e-7, 20.0, vessel, there)[0, 0]
+    wet = wet_bed_curves(bed, 0.2, 0.0, 20.0, vessel, there, FINE)[0, 0]
+
+    assert wet[5:] == pytest.approx(creeping[5:], abs=0.15)
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_the_emulator_is_as_wrong_as_it_says(jar, fitters, way):
+    """Jars from the prior that it was not made of: wrong by what it states, or less."""
+    emulator = fitters[way].emulator
+    generator = np.random.default_rng(3)
+    values = jar.values(way, jar.draw(way, 150, generator))
+    columns = Columns.of(jar, values)
+    curves = columns.solve(way, values)
+    apart = (columns.steam_c - columns.start_c)[:, None]
+    true = log_times(jar.time_s, (curves - columns.start_c[:, None]) / apart)
+    seen = true[:, 5:21] < np.log(jar.end_s)
+    wrong = (emulator.log_times(columns, values) - true)[:, 5:21][seen]
+
+    said = float(np.sqrt(np.mean(np.diag(emulator.error)[5:21])))
+    assert 0.3 < float(np.sqrt(np.mean(wrong**2))) / said < 1.2
+    assert said < 0.02
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_intervals_hold_the_truth_as_often_as_they_say(jar, fitters, way):
+    """24 invented runs on the fine grid, placement, offset, noise and drift drawn.
+
+    Of 24 intervals at 95 % at least 20 hold the truth, but for a chance of 0.6 %; of those at
+    50 % between 6 and 18, but for 0.7 % (binomial). benchmarks/probe.py takes thousands.
+    """
+    runs = invented(jar, way, RUNS, SEED)
+    found = [
+        fitters[way].fit(run.bins.temperature_c, np.random.default_rng(place))
+        for place, run in enumerate(runs)
+    ]
+
+    for name in COORDINATES[way]:
+        held = [(each.values[name], run.truth[name]) for each, run in zip(found, runs, strict=True)]
+        assert sum(covers(values, truth) for values, truth in held) >= 20
+        assert 6 <= sum(covers(values, truth, 0.5) for values, truth in held) <= 18
+
+
+def test_the_readings_tell_the_two_ways_apart(jar, fitters):
+    """Three runs of each: the likelier way is the true one every time."""
+    for way in WAYS:
+        for run in invented(jar, way, 3, 5):
+            both = {
+                each: fitters[each].fit(run.bins.temperature_c, np.random.default_rng(1))
+                for each in WAYS
+            }
+            assert Weighed.of(jar, both).likelier == way
+
+
+def test_hundreds_of_readings_are_not_hundreds_of_facts(jar, fitters):
+    """Ten times as many readings in the same time hardly narrow the answer: they drift together."""
+    values = likely_values(jar, conductivity=np.log(0.16), pore_factor=np.log(0.12))
+    curve = true_curves(jar, "porous bed", values)[0]
+    made = fitters["porous bed"]
+    widths = {}
+    for many in (1.0, 10.0):
+        own = replace(made, counts=made.counts * many)
+        read = np.interp(made.time_s, jar.time_s, curve)
+        wander = Noise(0.02, 0.4, 480.0).draw(made.time_s, np.random.default_rng(2))
+        found = own.fit(read + wander, np.random.default_rng(4))
+        widths[many] = float(np.std(found.values["pore_factor"]))
+
+    assert widths[10.0] > 0.8 * widths[1.0]
+    assert len(noises()) > 100
+
+
+def test_a_good_run_fits_and_a_touching_or_channeling_one_does_not(jar, fitters):
+    """A probe at 95 % of the radius touches the glass; half steam, half grain is a channel."""
+    values = likely_values(jar, conductivity=np.log(0.17), pore_factor=np.log(0.10))
+    columns = Columns.of(jar, values)
+    good = columns.solve("porous bed", values, FINE)[0]
+    touching = replace(columns, places=Places(np.array([[0.5]]), np.array([[0.95]])))
+    steam = columns.vessel.temperature_c[0]
+    curves = {
+        "good": good,
+        "touches": touching.solve("porous bed", values, FINE)[0],
+        "channels": 0.5 * good + 0.5 * steam,
+    }
+
+    said = {}
+    for name, curve in curves.items():
+        bins = with_noise(jar, curve, np.random.default_rng(8))
+        both = {way: fitters[way].fit(bins.temperature_c, np.random.default_rng(1)) for way in WAYS}
+        said[name] = misfits(jar, both[Weighed.of(jar, both).likelier])
+
+    assert said["good"] == []
+    assert any("glass" in each for each in said["touches"])
+    assert said["channels"]
+
+
+def test_what_carries_over_is_what_acts_in_the_books_jar(jar, fitters):
+    """Grain in a wider jar heats later; taken as the book's, it conducts less well by R²."""
+    wider = 1.03 * likely_values(jar)["inner_radius_m"][0]
+    values = likely_values(
+        jar, conductivity=np.log(0.17), pore_factor=np.log(0.12), inner_radius_m=wider
+    )
+    bins = with_noise(jar, true_curves(jar, "porous bed", values)[0], np.random.default_rng(21))
+    both = {way: fitters[way].fit(bins.temperature_c, np.random.default_rng(1)) for way in WAYS}
+
+    kept = carried(jar, both, Weighed.of(jar, both), fits=True)
+
+    assert kept.chance_of_conduction < 1e-3
+    assert kept.conductivity_w_mk.low < 0.17 / 1.03**2 < kept.conductivity_w_mk.high
+    assert kept.pore_factor.low < 0.12 / 1.03**2 < kept.pore_factor.high
+
+
+def test_bins_keep_the_mean_and_count_their_readings():
+    """Many readings become few means; few stay as they are."""
+    time = np.arange(0.0, 3000.0)
+    bins = Binned.of(time, 2 * time)
+
+    assert bins.time_s.size <= 48
+    assert bins.counts.sum() == 3000
+    assert bins.temperature_c == pytest.approx(2 * bins.time_s)
+    assert Binned.of(time[:30], time[:30]).counts.max() == 1
