@@ -22,7 +22,11 @@ _RADIAL_MODES, _AXIAL_MODES = 16, 24
 Grid = tuple[tuple[int, int], float]
 """Intervals along radius and depth, and longest step [s], for the wet bed."""
 MIDDLING: Grid = ((8, 10), 120.0)
+CLOSER: Grid = ((12, 15), 60.0)
 FINE: Grid = ((16, 20), 30.0)
+TO_THE_LIMIT = 1.5
+"""What (CLOSER − MIDDLING) is to be stretched by, for the limit of ever finer grids: measured on
+grids up to 24 × 30."""
 
 
 @dataclass(frozen=True)
