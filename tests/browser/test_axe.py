@@ -14,8 +14,8 @@ NOW = datetime(2026, 11, 25, 10, 30, tzinfo=UTC)
 PLACES = (
     "/", "/plan", "/batches", "/calendar", "/shelf", "/look", "/runs", "/runs/new", "/cultures",
     "/cultures/new", "/inoculate", "/blocks", "/blocks/new", "/doubt?named=Blue+syringe+3",
-    "/stock", "/costs", "/lots", "/history", "/settle", "/kit", "/files", "/phones", "/paper", "/more",
-    "/find?code=CT37", "/no-such-page",
+    "/stock", "/lots", "/costs", "/history", "/settle", "/kit", "/files", "/unsent", "/phones",
+    "/paper", "/more", "/find?code=CT37", "/no-such-page",
 )  # fmt: skip
 INSIDE = (
     ("/batches", "/batches/"), ("/batches", "/round/"), ("/shelf", "/j/"), ("/runs", "/runs/"),

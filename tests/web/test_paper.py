@@ -87,6 +87,20 @@ def test_the_sheet_of_a_planned_batch_is_that_of_its_plan(client, desk):
     assert unplanned.status_code == 422
 
 
+def test_a_run_with_a_logger_in_it_has_a_record(client, desk):
+    """The trace in the book becomes the page with the curve; a run without has none."""
+    from spawnwright.actions.book_run import past_runs, run_story
+
+    with desk.book.read() as connection:
+        runs = [run_story(connection, each["id"]) for each in past_runs(connection, 50)]
+    (logged,) = [each["id"] for each in runs if each["probes"]]
+    other = next(each["id"] for each in runs if not each["probes"])
+
+    assert f"/paper/run/{logged}.pdf" in client.get(f"/runs/{logged}").text
+    assert client.get(f"/paper/run/{logged}.pdf").content.startswith(b"%PDF")
+    assert client.get(f"/paper/run/{other}.pdf").status_code == 422
+
+
 def test_the_feed_has_a_secret_address_that_can_be_changed(client, desk):
     """All open tasks, for whoever has the address; the old one stops."""
     client.post("/paper/feed", data={"step": STEP})

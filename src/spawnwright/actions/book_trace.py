@@ -76,7 +76,7 @@ def entries_of_log(connection: Connection, source: Path, choices: TraceChoices) 
     from spawnwright.store.book.history import current
 
     row = _run_meant(connection, choices.run)
-    question, lacking = _question(connection, row)
+    question, lacking = question_of_run(connection, row)
     record = run_record(source, choices.reading, Roles(choices.core, choices.vessel), question)
     began = choices.began_at or datetime.fromisoformat(row["started_at"])
     digest = blake2b(source.read_bytes(), digest_size=16).hexdigest()
@@ -143,7 +143,7 @@ def _is_measured(row: dict[str, Any]) -> bool:
     return row["f0_low_min"] is not None and row["f0_low_min"] == row["f0_high_min"]
 
 
-def _question(
+def question_of_run(
     connection: Connection, run: dict[str, Any]
 ) -> tuple[SterilizeQuestion | None, list[str]]:
     """The jar whose core is to be worked out, of which most stood in the run; or what lacks."""

@@ -68,6 +68,41 @@ def batch_sheet(wish_text: str, plan_text: str, planned_at: datetime) -> bytes:
         return target.read_bytes()
 
 
+def run_sheet(named: str | None, run: str) -> bytes:
+    """The record of a run that a logger was in, as a PDF with the curve.
+
+    Raises `Unusable` if no logger's readings are in the book.
+    """
+    import csv
+
+    from spawnwright.actions.book_hand import rows_of
+    from spawnwright.actions.book_open import reading
+    from spawnwright.actions.book_trace import question_of_run
+    from spawnwright.actions.run_record import Roles, run_record, write_pdf
+    from spawnwright.records.readings import ReadingChoices
+    from spawnwright.store.book.runs import traces_of_run
+
+    with reading(named) as book, book.read() as connection:
+        row = rows_of(connection, [run], "sterilizer run")[run]
+        traces = traces_of_run(connection, run)
+        question, _ = question_of_run(connection, row)
+    if not traces:
+        raise Unusable("No logger was in this run, or its file was not taken in yet.")
+    first = traces[0]
+    together = [each for each in traces if each["time_s"] == first["time_s"]]
+    with tempfile.TemporaryDirectory(prefix="spawnwright-print-") as folder:
+        log, target = Path(folder) / (first["file"] or "run.csv"), Path(folder) / "record.pdf"
+        log = log.with_name(f"{log.stem}.csv")
+        with log.open("w", encoding="utf-8", newline="") as file:
+            writer = csv.writer(file)
+            writer.writerow(["time_s", *(f"{each['probe']} (C)" for each in together)])
+            columns = (each["temperature_c"] for each in together)
+            writer.writerows(zip(first["time_s"], *columns, strict=True))
+        choices = ReadingChoices(unit="C", time_unit="seconds")
+        write_pdf(run_record(log, choices, Roles(None, None), question), target)
+        return target.read_bytes()
+
+
 def plan_of(text: str) -> Plan:
     """The plan that a batch keeps as JSON; raises `Unusable` if it is none."""
     from spawnwright.records import plan as parts

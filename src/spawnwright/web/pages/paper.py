@@ -97,6 +97,12 @@ def batch_sheet(request: Request) -> Response:
     return _pdf(made, "batch.pdf")
 
 
+def run_sheet(request: Request) -> Response:
+    """The record of a run that a logger was in."""
+    desk, run = desk_of(request), request.path_params["run"]
+    return _pdf(desk.compute.answer(f"{_PRINTED}:run_sheet", _named(desk), run), "run.pdf")
+
+
 def feed(request: Request) -> Response:
     """All open tasks as a calendar, for whoever has its secret address."""
     desk, key = desk_of(request), _feed_key()
@@ -142,6 +148,7 @@ ROUTES = [
     Route("/paper/alignment.pdf", alignment),
     Route("/paper/shelf.pdf", shelf),
     Route("/paper/batch/{batch}.pdf", batch_sheet),
+    Route("/paper/run/{run}.pdf", run_sheet),
     Route("/feed/{key}.ics", feed),
     entry("/paper/feed", keep_feed),
 ]
