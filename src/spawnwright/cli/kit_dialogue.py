@@ -36,7 +36,7 @@ def ask_what_is_open(kit: Kit) -> Kit:
         for question in questions:
             try:
                 kit = _ask(question, kit)
-            except (EOFError, click.Abort):
+            except (EOFError, click.Abort, KeyboardInterrupt):
                 _say("Kept so far. `./run kit` goes on from here.")
                 return kit
     return kit
