@@ -114,6 +114,17 @@ def test_another_kit_can_be_named_or_none(capsys, tmp_path):
     assert main(capsys, *SHORT, "--kit", str(tmp_path / "no.toml"))[0] == 2
 
 
+def test_a_liquid_does_not_take_the_fill_of_grain(capsys):
+    """Jars of liquid are filled less; how far is said anew."""
+    change_kit(KIT)
+
+    code, _, err = main(capsys, "sterilize", "--contents", "agar", "--jars", "4", "--start",
+                        "20 C", "--gauge", "15 psi", "--json")  # fmt: skip
+
+    assert code == 2
+    assert "--fill" in err
+
+
 def test_hydrate_takes_jar_and_fill_from_the_kit(capsys):
     """And needs a jar where there is none."""
     asked = ("hydrate", "--grain", "rye", "--jars", "10", "--json")

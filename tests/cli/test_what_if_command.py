@@ -29,14 +29,17 @@ def main(capsys, *arguments: str) -> tuple[int, str, str]:
 
 def test_the_kit_s_run_stands_in_the_middle(capsys, tmp_path):
     """And the page is written beside; progress and what was taken go to standard error."""
-    change_kit({"elevation": "800 m", "jar": "pint", "fill": "2/3", "canner": "one-layer"})
+    change_kit({"elevation": "800 m", "jar": "pint", "fill": "2/3", "canner": "one-layer",
+                "grain": "millet-hulled", "gauge": "10 psi"})  # fmt: skip
     pdf = tmp_path / "table.pdf"
 
     code, out, err = main(capsys, *ASKED, "--pdf", str(pdf), "--json")
 
     found = json.loads(out)
     assert code == 0
-    assert "pint jars of rye, 67 % full" in found["run"]
+    assert "pint jars of millet" in found["run"]
+    assert "67 % full" in found["run"]
+    assert "10 psi" in found["run"]
     assert "canner one-layer" in found["run"]
     own = [row for row in found["fill"] if row["is_own"]]
     assert [row["value"] for row in own] == [pytest.approx(2 / 3, abs=1e-4)]

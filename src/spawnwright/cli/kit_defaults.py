@@ -26,12 +26,12 @@ def kit_option(function: Callable[..., Any]) -> Callable[..., Any]:
     )(function)
 
 
-def fill_from_kit(asked: dict[str, Any]) -> None:
+def fill_from_kit(asked: dict[str, Any], *, with_habits: bool = False) -> None:
     """Put the kit's values where an option was left out; what was given stays as it is.
 
     `asked` loses `kit_file`. Jar, fill, air outside, canner and burner are looked at, as far as
-    the command has them; `pot` is what the burner brings into the pot. Which were taken is said
-    on standard error.
+    the command has them; `with_habits` grain and gauge as well. `pot` is what the burner brings
+    into the pot. Which were taken is said on standard error.
     """
     named = asked.pop("kit_file")
     asked.setdefault("pot", None)
@@ -40,7 +40,13 @@ def fill_from_kit(asked: dict[str, Any]) -> None:
     from spawnwright.actions.kit import own_kit
 
     kit = own_kit(None if named is None else Path(named))
-    taken = [*_jar(asked, kit), *_air(asked, kit), *_canner(asked, kit), *_burner(asked, kit)]
+    taken = [
+        *_jar(asked, kit),
+        *_air(asked, kit),
+        *_canner(asked, kit),
+        *_burner(asked, kit),
+        *(_habits(asked, kit) if with_habits else ()),
+    ]
     if taken:
         note(f"From your kit: {', '.join(taken)}.")
 
@@ -60,7 +66,8 @@ def _jar(asked: dict[str, Any], kit: Kit) -> list[str]:
 
         jar = asked["jar"] = find_jar(kit.jar)
         said.append(f"jar {jar.key}")
-    if _is_left_out("fill") and kit.fill is not None:
+    is_grain = asked.get("contents", "grain") == "grain"  # the kit's fill is one of grain
+    if _is_left_out("fill") and kit.fill is not None and is_grain:
         from spawnwright.records.fill import Fill
 
         asked["fill"] = Fill("share", kit.fill)
@@ -106,4 +113,18 @@ def _burner(asked: dict[str, Any], kit: Kit) -> list[str]:
     asked["pot"] = pot_power_w(kit)
     if asked["pot"] is not None:
         said.append(f"{asked['pot']:.0f} W into the pot")
+    return said
+
+
+def _habits(asked: dict[str, Any], kit: Kit) -> list[str]:
+    """Grain and gauge, for a command that takes the usual ones."""
+    said = []
+    if asked["grain"] is None and kit.grain is not None:
+        from spawnwright.actions.catalogs import look_up
+
+        grain = asked["grain"] = look_up("grains", kit.grain)
+        said.append(f"grain {grain.key}")
+    if asked["gauge"] is None and kit.gauge_pa is not None:
+        asked["gauge"] = kit.gauge_pa
+        said.append(units.written(kit.gauge_pa, "gauge pressure"))
     return said

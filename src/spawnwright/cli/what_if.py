@@ -78,7 +78,7 @@ def command(pdf: str | None, vary: tuple[str, ...], **asked: Any) -> answer.Answ
     """
     from spawnwright.actions.what_if import refused_rows, what_if, write_pdf
 
-    fill_from_kit(asked)
+    fill_from_kit(asked, with_habits=True)
     if pdf is not None:
         from spawnwright.actions.what_if import check_pdf_place
 

@@ -23,9 +23,9 @@ _GRAY, _PALE = Color(0.72, 0.72, 0.72), Color(0.9, 0.9, 0.9)
 class HoldBar(Flowable):  # type: ignore[misc]
     """The recommended hold as a mark on a line of minutes, the customary one as a gray bar."""
 
-    def __init__(self, row: WhatIfRow, most_s: float, height: float) -> None:
+    def __init__(self, row: WhatIfRow, hold_s: float, most_s: float, height: float) -> None:
         super().__init__()
-        self.row, self.most_s, self.height = row, most_s, height
+        self.row, self.hold_s, self.most_s, self.height = row, hold_s, most_s, height
 
     def wrap(self, width: float, height: float) -> tuple[float, float]:
         """Its size in a column of that width."""
@@ -46,7 +46,7 @@ class HoldBar(Flowable):  # type: ignore[misc]
         canvas.setLineWidth(THIN)
         canvas.line(end, middle - 3.5, end, middle + 3.5)
         canvas.setFillColor(black)
-        canvas.circle(row.recommended_hold_s * scale, middle, 2.3, stroke=0, fill=1)
+        canvas.circle(self.hold_s * scale, middle, 2.3, stroke=0, fill=1)
 
 
 def what_if_pdf(table: WhatIf, paper: Literal["A4", "Letter"] = "A4") -> bytes:
@@ -130,10 +130,11 @@ def _table(block: WhatIfBlock, width: float, most_s: float) -> Any:
 def _line(row: WhatIfRow, most_s: float) -> list[Any]:
     """Value, hold, drawing and bands; what would do stands where no hold can be drawn."""
     said, hold, _, *bands = cells(row)
-    drawn: Any = HoldBar(row, most_s, 9.0)
     if row.recommended_hold_s is None:
         hold = "none"
         drawn = _paragraph(escape(row.none_because or _cut(row.refused)), _SMALL)
+    else:
+        drawn = HoldBar(row, row.recommended_hold_s, most_s, 9.0)
     return [_paragraph(escape(said)), _paragraph(f"<b>{hold}</b>"), drawn,
             *(_paragraph(escape(each)) for each in bands)]  # fmt: skip
 
