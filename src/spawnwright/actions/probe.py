@@ -267,7 +267,7 @@ def _answer(
         offset_k=best.offset_k,
         time_s=tuple(bins.time_s.tolist()),
         measured_c=tuple(bins.temperature_c.tolist()),
-        fitted_c=tuple((best.curve_c + best.offset_k).tolist()),
+        fitted_c=tuple(best.curve_c.tolist()),
         residual_k=tuple(best.residual_k.tolist()),
         steam_c=setting.steam_c,
         effective_draws=best.effective_draws,

@@ -111,6 +111,11 @@ def _question(asked: dict[str, Any]) -> ProbeQuestion:
         raise Contradiction(
             '--way canner needs --gauge, the pressure of the hold, such as "15 psi".'
         )
+    if is_canner and asked["heat_off"] is None:
+        raise Contradiction(
+            "--way canner needs --heat-off, when the burner was turned off, counted from the first "
+            'reading, such as "2 h": a slow core still warms while the steam cools.'
+        )
     if not is_canner:
         for name in ("gauge", "pressure_after"):
             if asked[name] is not None:

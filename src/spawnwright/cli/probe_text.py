@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from spawnwright.records.probe import BeforeAfter, Interval, ProbeAnswer
 
 _WIDE, _HIGH = 64, 9
+_STRAIGHT_J = 10.0  # conduction gives about 2; beyond this a straight line describes nothing
 
 
 def values_of(found: ProbeAnswer) -> dict[str, Any]:
@@ -85,7 +86,7 @@ def _heat(page: Answer, found: ProbeAnswer) -> None:
         rows.append(("  diffusivity", _said(mm2, "mm²/s"), f"at {_pressure(found)}"))
     rows += [
         ("fh", _said(found.fh_min, "min"), f"at {_pressure(found)} only"),
-        ("j", _said(found.j, ""), "time zero at 58 % of the come-up"),
+        ("j", _j(found.j), "time zero at 58 % of the come-up"),
         ("the tip, in height", _said(_scaled(found.probe_off_m, 1000), "mm"),
          "above where it was set"),
     ]  # fmt: skip
@@ -160,6 +161,10 @@ def _share(share: float) -> str:
 def _said(interval: Interval, unit: str) -> str:
     ends = f"{interval.low:.3g} to {interval.high:.3g}"
     return f"{interval.likely:.3g} {unit}".rstrip() + f" ({ends})"
+
+
+def _j(interval: Interval) -> str:
+    return _said(interval, "") if interval.likely < _STRAIGHT_J else "large: no straight line"
 
 
 def _band(band: Any) -> str:

@@ -40,8 +40,9 @@ class Posterior:
 
     `log_evidence` is the natural logarithm of the chance of the readings; `scores` are draws of
     all unknowns, (draws, names), equally likely; `values` the same in their units. `curve_c` is
-    the mean curve at the readings' instants, `residual_k` what is left of them, offset taken off;
-    `noise` the likeliest noise. `effective_draws` is how many independent ones the draws are worth.
+    the likeliest curve at the readings' instants, the sensor's offset in it, and `residual_k` the
+    readings less that curve; `noise` is the likeliest noise, `effective_draws` how many independent
+    draws these are worth.
     """
 
     way: str
@@ -151,20 +152,20 @@ class Fitter:
         weight = np.exp(log_weight - top)
         kept = _systematic(weight, DRAWS, generator)
         chosen, emulator = scores[kept], self.emulator
-        mass = (np.exp(by_noise - by_noise.max()) * weight).sum(axis=1)
-        noise = likelihood.noises[int(np.argmax(mass))]
-        log_times = emulator.log_times_of(chosen)
-        curve = emulator.curves(chosen, self.time_s).mean(axis=0)
-        offset = likelihood.offset_k(temperature_c - curve, noise)
+        found = _log_sum(by_noise)
+        noise = likelihood.noises[int(np.argmax(np.exp(by_noise - found) @ weight))]
+        likeliest = int(np.argmax(found + emulator.setting.log_prior(emulator.way, scores)))
+        curve = emulator.curves(scores[[likeliest]], self.time_s)[0]
+        offset, residual = likelihood.taken_apart(temperature_c - curve, noise)
         return Posterior(
             emulator.way,
             top + float(np.log(weight.mean())),
             chosen,
             emulator.setting.values(emulator.way, chosen),
-            log_times,
-            curve,
+            emulator.log_times_of(chosen),
+            temperature_c - residual,
             offset,
-            temperature_c - curve - offset,
+            residual,
             noise,
             _worth(log_weight),
         )
@@ -217,12 +218,15 @@ class _Likelihood:
             if each > found.max() - _WORTH_KEEPING
         )
 
-    def offset_k(self, left_k: Floats, noise: Noise) -> float:
-        """The sensor's offset that is likeliest, from what a curve leaves of the readings [K]."""
-        covariance = noise.covariance(self.time_s, self.counts) + self._of_emulator()
-        solved = np.linalg.solve(covariance, np.stack([left_k, np.ones_like(left_k)], axis=1))
-        pull, hold = solved.sum(axis=0)
-        return float(pull / (hold + 1 / float(PROBE_OFFSET_K) ** 2))
+    def taken_apart(self, left_k: Floats, noise: Noise) -> tuple[float, Floats]:
+        """What a curve leaves of the readings: the sensor's offset, and noise [K].
+
+        The rest is the emulator's own error; each part is its mean given the whole.
+        """
+        own = noise.covariance(self.time_s, self.counts)
+        offset_variance = float(PROBE_OFFSET_K) ** 2
+        solved = np.linalg.solve(own + offset_variance + self._of_emulator(), left_k)
+        return float(offset_variance * solved.sum()), np.asarray(own @ solved)
 
     def _of_emulator(self) -> Floats:
         """Covariance of readings from errors of the emulator's times, (times, times) [K²]."""
