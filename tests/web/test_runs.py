@@ -122,7 +122,7 @@ def test_what_cannot_have_happened_is_refused(client, run):
     assert "never open a canner before the gauge is at zero" in answer.text
 
 
-def test_opening_keeps_the_lethality_that_the_coldest_point_got(client, desk, run):
+def test_opening_keeps_the_lethality_that_the_core_got(client, desk, run):
     """The band stands on the run for good, and rises from low to high."""
     for minutes, what in ((6, "heat off"), (3, "zero pressure")):
         event = book_run.event_at(what, NOW - timedelta(minutes=minutes))

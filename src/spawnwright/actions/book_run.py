@@ -120,7 +120,7 @@ def note_run_event(
     event : RunEvent
         What, when, and what the gauge showed if pressure was lost.
     lethality : tuple of float, optional
-        Low, likely, high F0 with cooling at the coldest point, known at the end [min].
+        Low, likely, high F0 with cooling at the core, known at the end [min].
 
     Raises
     ------

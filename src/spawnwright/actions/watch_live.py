@@ -96,9 +96,9 @@ _BAND = (("low", 0.05), ("likely", 0.5), ("high", 0.95))
 def delivered(
     run: str, head: Mapping[str, Any], events: Sequence[RunEvent], now: datetime
 ) -> tuple[float, float, float] | None:
-    """Low, likely, high F0 at the coldest point, all of a run counted [min]; none if not known."""
+    """Low, likely, high F0 at the core, all of a run counted [min]; none if not known."""
     state, _last[run] = look(_log(head, events), now, _last.get(run))
-    band = state.coldest_f0_min
+    band = state.f0_min
     return None if band is None else (band.low, band.likely, band.high)
 
 
