@@ -127,3 +127,29 @@ def test_the_feed_answers_a_calendar_program_that_is_no_paired_phone(client, des
 def _feed(client):
     page = client.get("/paper").text
     return "/feed/" + page.split("/feed/")[1].split("<")[0]
+
+
+def test_a_label_that_is_scanned_leads_to_the_page_of_its_jar(client, tmp_path):
+    """From the printed QR code, read by another program, to the jar: what a phone's camera does."""
+    import subprocess
+    from urllib.parse import urlsplit
+
+    import zxingcpp
+    from PIL import Image
+
+    if not shutil.which("pdftoppm"):
+        pytest.skip("pdftoppm is not installed (package poppler-utils)")
+    client.post("/kit", data={"step": "0123456789abcdec", "host": "bench.local"})
+    sheet = client.get("/paper/labels.pdf?which=codes&codes=CT36+2222")
+    (tmp_path / "sheet.pdf").write_bytes(sheet.content)
+    subprocess.run(
+        ["pdftoppm", "-r", "150", "-png", "sheet.pdf", "sheet"], cwd=tmp_path, check=True
+    )
+    (picture,) = tmp_path.glob("sheet*.png")
+
+    scanned = sorted(each.text for each in zxingcpp.read_barcodes(Image.open(picture)))
+
+    assert scanned == ["http://bench.local:8377/j/2222", "http://bench.local:8377/j/CT36"]
+    for address in scanned:
+        path = urlsplit(address).path
+        assert f'Jar <span class="code">{path[-4:]}' in client.get(path).text
