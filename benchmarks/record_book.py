@@ -80,6 +80,8 @@ def fill(book: Book, jars: int, looks: int) -> None:
             fields["batch"] = batch
             if number % 50:
                 fields |= {"outcome": "used", "outcome_at": made}
+                fields |= {"jar_back": "washed", "jar_back_at": made}
+                fields |= {"lid_back": "washed", "lid_back_at": made}
             entries.append(Entry(jar, "jar", fields))
             source = {"culture": "culture-0"} if number < 20 else {
                 "from_jar": f"jar-{number // 20:08d}"

@@ -11,7 +11,7 @@ from spawnwright.actions.book_batches import end_batch, finish_task
 from spawnwright.actions.book_jars import Hand
 from spawnwright.actions.grain_weighed import weighed
 from spawnwright.store.book.batches import jars_of_batch
-from spawnwright.store.book.cultures import jars_by_culture
+from spawnwright.store.book.cultures import all_cultures, jars_by_culture
 from spawnwright.store.book.history import current
 from tests.web.conftest import NOW, step_of
 from tests.web.planned_book import days, hand, started, tasks
@@ -316,7 +316,8 @@ def test_jars_that_stand_already(client, desk):
     assert answer.text.count('<span class="code">') == 6
     assert {(jar["fill"], jar["filled_at"][:10]) for jar in made} == {(0.7, "2026-11-15")}
     with desk.book.read() as connection:
-        assert list(jars_by_culture(connection).values()) == [(6, 0)]
+        made_from = [row["id"] for row in all_cultures(connection)]
+        assert list(jars_by_culture(connection, made_from).values()) == [(6, 0)]
     assert "Lion&#39;s mane of 2026-11-15" in client.get(f"/batches/{batch}").text
     assert "6 jars here" in client.get("/batches").text
 

@@ -40,6 +40,7 @@ def met(connection: Connection, tasks: Iterable[DueTask], now: datetime) -> set[
     inoculating = _batches(waiting, lambda kind: kind == "inoculate")
     put_in = due.inoculated_by_batch(connection, inoculating)
     wanted = due.to_inoculate(connection, inoculating)
+    seen = _seen(connection, [each for each in waiting if each.at < now])
     found = set()
     for task in waiting:
         if is_at_the_canner(task.kind) and task.run:
@@ -47,7 +48,7 @@ def met(connection: Connection, tasks: Iterable[DueTask], now: datetime) -> set[
         elif task.kind == "inoculate":
             is_met = put_in.get(task.batch, 0) >= wanted[task.id]
         elif task.kind in ("look", "shake"):
-            is_met = task.at < now and _is_seen(connection, task)
+            is_met = task.id in seen
         else:
             is_met = task.kind in BY_ITSELF and task.at <= now
         if is_met:
@@ -59,11 +60,25 @@ def _batches(tasks: Iterable[DueTask], is_wanted: Callable[[str], bool]) -> list
     return sorted({task.batch for task in tasks if is_wanted(task.kind)})
 
 
-def _is_seen(connection: Connection, task: DueTask) -> bool:
-    from spawnwright.store.book.due import is_batch_seen, is_batch_shaken
+def _seen(connection: Connection, tasks: list[DueTask]) -> set[str]:
+    """The ids of those days of looking or shaking whose batch was looked at, or shaken, since."""
+    from spawnwright.store.book.due import last_by_batch
 
+    found = set()
+    for kind in ("look", "shake"):
+        since = {each.id: _counts_from(each) for each in tasks if each.kind == kind}
+        batches = sorted({each.batch for each in tasks if each.id in since})
+        last = last_by_batch(connection, kind, batches, min(since.values(), default=""))
+        found |= {
+            each.id
+            for each in tasks
+            if each.id in since and last.get(each.batch, "") >= since[each.id]
+        }
+    return found
+
+
+def _counts_from(task: DueTask) -> str:
+    """From when on a look or a shaking meets its step: its day, or some days before."""
     midnight = task.at.replace(hour=0, minute=0, second=0, microsecond=0)
-    if task.kind == "look":
-        return is_batch_seen(connection, task.batch, instant_text(midnight))
-    early = midnight - timedelta(days=float(SHAKE_EARLY_D))
-    return is_batch_shaken(connection, task.batch, instant_text(early))
+    early = timedelta(days=float(SHAKE_EARLY_D)) if task.kind == "shake" else timedelta(0)
+    return instant_text(midnight - early)

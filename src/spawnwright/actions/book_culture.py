@@ -115,19 +115,34 @@ class CultureLine:
 
 def cultures(connection: Connection, *, ended: bool = False) -> list[CultureLine]:
     """The cultures that are there, by name; with `ended`, the others as well."""
-    from spawnwright.store.book.cultures import all_cultures, jars_by_culture, strains_by_id
-    from spawnwright.store.book.shelf import culture_left_ml
+    from spawnwright.store.book.cultures import all_cultures
 
     rows = all_cultures(connection)
-    parents = {row["id"]: row["parent"] for row in rows}
-    counts, strains = jars_by_culture(connection), strains_by_id(connection)
+    return _lines(connection, rows, [row for row in rows if ended or row["ended_on"] is None])
+
+
+def culture_line(connection: Connection, culture: str) -> CultureLine:
+    """One culture as the list shows it; raises `UnknownName` if there is none of that id."""
+    from spawnwright.store.book.cultures import all_cultures
+
+    row = rows_of(connection, [culture], "culture")[culture]
+    return _lines(connection, all_cultures(connection), [row])[0]
+
+
+def _lines(
+    connection: Connection, known: list[dict[str, Any]], wanted: list[dict[str, Any]]
+) -> list[CultureLine]:
+    from spawnwright.store.book.cultures import jars_by_culture, left_ml, strains_by_id
+
+    parents = {row["id"]: row["parent"] for row in known}
+    counts = jars_by_culture(connection, [row["id"] for row in wanted])
+    left, strains = left_ml(connection, wanted), strains_by_id(connection)
     return [
         CultureLine(
-            row, strains.get(row["strain"] or ""), culture_left_ml(connection, row["id"]),
+            row, strains.get(row["strain"] or ""), left[row["id"]],
             _transfers(row["id"], parents), *counts.get(row["id"], (0, 0)),
         )
-        for row in rows
-        if ended or row["ended_on"] is None
+        for row in wanted
     ]  # fmt: skip
 
 

@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from spawnwright.actions.book_culture import CultureLine, cultures
+from spawnwright.actions.book_culture import CultureLine, culture_line
 from spawnwright.actions.book_doubt import quarantines_of
-from spawnwright.actions.book_hand import rows_of
 from spawnwright.actions.book_story import Kin, named_kin
 
 if TYPE_CHECKING:
@@ -34,8 +33,7 @@ def culture_story(connection: Connection, culture: str) -> CultureStory:
     from spawnwright.store.book.cultures import jars_from
     from spawnwright.store.book.lineage import nearest
 
-    rows_of(connection, [culture], "culture")
-    line = next(each for each in cultures(connection, ended=True) if each.row["id"] == culture)
+    line = culture_line(connection, culture)
     up, _ = nearest(connection, culture, "up", 100)
     down, _ = nearest(connection, culture, "down", 500)
     return CultureStory(

@@ -14,12 +14,13 @@ from spawnwright.web.desk import Desk
 
 LOG = logging.getLogger("spawnwright.serve")
 LOOK_EVERY_S = 900.0
-"""How often to see whether today's backup is due; one is made a day, after something was kept."""
+"""How often to see whether today's backup is due, and how large the book has become; one backup is
+made a day, after something was kept."""
 ANSWERS_WITHIN_S = 15.0
 
 
 def keep_up(desk: Desk, say: Callable[[str], None]) -> Thread:
-    """Make the backup that is due, now and each day, until the desk closes.
+    """Make the backup that is due and let the book see its size, now and again, until the end.
 
     Parameters
     ----------
@@ -37,6 +38,7 @@ def _keep_up(desk: Desk, say: Callable[[str], None]) -> None:
     told = ""
     while not desk.closing.is_set():
         try:
+            desk.book.learn_sizes()
             problem = backup_if_due(desk.book, desk.now()).problem
         except SpawnwrightError as reason:
             problem = str(reason)

@@ -18,7 +18,8 @@ from spawnwright.actions.book_jars import (
 from spawnwright.errors import Contradiction, UnknownName
 from spawnwright.records.book.codes import code_of
 from spawnwright.store.book import shelf
-from spawnwright.store.book.history import seen_of
+from spawnwright.store.book.cultures import left_ml
+from spawnwright.store.book.history import current, seen_of
 from tests.store.book.entering import START, at, change, enter, jar
 
 HAND = Hand("Ada", "laptop", START)
@@ -36,6 +37,10 @@ def back(book, record, glass="washed", lid="washed"):
 def quarts(book):
     (stock,) = asked(book, shelf.stock_of_jars)
     return stock.owned, stock.out, stock.binned, stock.free
+
+
+def left(book, culture):
+    return asked(book, lambda found: left_ml(found, [current(found, [culture])[culture]]))[culture]
 
 
 def bought(book, what, item, change, reason="bought"):
@@ -143,13 +148,13 @@ def test_what_is_left_of_a_culture_follows_from_the_doses(book):
     unknown = enter(book, "culture", name="b", form="agar")
     for minutes in (1, 2, 3):
         enter(book, "inoculation", jar=jar(book), at=at(minutes), culture=syringe, dose_ml=2)
-    assert asked(book, shelf.culture_left_ml, syringe) == 4
-    assert asked(book, shelf.culture_left_ml, unknown) is None
+    assert left(book, syringe) == 4
+    assert left(book, unknown) is None
 
     change(book, "culture", syringe, left_ml=3.5, left_at=at(4))
-    assert asked(book, shelf.culture_left_ml, syringe) == 3.5
+    assert left(book, syringe) == 3.5
     enter(book, "inoculation", jar=jar(book), at=at(5), culture=syringe, dose_ml=5)
-    assert asked(book, shelf.culture_left_ml, syringe) == 0
+    assert left(book, syringe) == 0
 
 
 def test_the_shelf_shows_each_jar_with_its_last_look(book):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import Connection, case, func, select
@@ -26,8 +27,8 @@ def strains_by_id(connection: Connection) -> dict[str, dict[str, Any]]:
     return {row["id"]: dict(row) for row in rows}
 
 
-def jars_by_culture(connection: Connection) -> dict[str, tuple[int, int]]:
-    """For each culture: the jars inoculated from it, and those of them that spoiled."""
+def jars_by_culture(connection: Connection, cultures: list[str]) -> dict[str, tuple[int, int]]:
+    """For each of some cultures: the jars inoculated from it, and those of them that spoiled."""
     query = (
         select(
             _INOCULATIONS.c.culture,
@@ -35,10 +36,34 @@ def jars_by_culture(connection: Connection) -> dict[str, tuple[int, int]]:
             func.count(func.distinct(case((JARS.c.outcome == "spoiled", JARS.c.id)))),
         )
         .join(JARS, JARS.c.id == _INOCULATIONS.c.jar)
-        .where(~_INOCULATIONS.c.undone, ~JARS.c.undone, _INOCULATIONS.c.culture.is_not(None))
+        .where(_INOCULATIONS.c.culture.in_(cultures), ~_INOCULATIONS.c.undone, ~JARS.c.undone)
         .group_by(_INOCULATIONS.c.culture)
     )
     return {row[0]: (row[1], row[2]) for row in connection.execute(query)}
+
+
+def left_ml(
+    connection: Connection, cultures: Sequence[Mapping[str, Any]]
+) -> dict[str, float | None]:
+    """What is left of some cultures: as measured last, else the volume, less doses since [mL].
+
+    None if neither is known; not below zero.
+    """
+    query = (
+        select(_INOCULATIONS.c.culture, func.sum(_INOCULATIONS.c.dose_ml))
+        .join(_CULTURES, _CULTURES.c.id == _INOCULATIONS.c.culture)
+        .where(
+            _INOCULATIONS.c.culture.in_([row["id"] for row in cultures]), ~_INOCULATIONS.c.undone,
+            _INOCULATIONS.c.at > func.coalesce(_CULTURES.c.left_at, ""),
+        )
+        .group_by(_INOCULATIONS.c.culture)
+    )  # fmt: skip
+    given = {row[0]: float(row[1] or 0.0) for row in connection.execute(query)}
+    found: dict[str, float | None] = {}
+    for row in cultures:
+        start = row["volume_ml"] if row["left_ml"] is None else row["left_ml"]
+        found[row["id"]] = None if start is None else max(0.0, start - given.get(row["id"], 0.0))
+    return found
 
 
 def inoculated(connection: Connection, jars: list[str]) -> set[str]:

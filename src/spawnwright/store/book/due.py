@@ -97,27 +97,18 @@ def _unseen() -> Select[Any]:
 _UNSEEN = _unseen()
 
 
-def is_batch_seen(connection: Connection, batch: str, since: str) -> bool:
-    """Whether a jar of a batch was looked at since an instant."""
+def last_by_batch(
+    connection: Connection, kind: str, batches: list[str], since: str
+) -> dict[str, str]:
+    """When a jar of each of some batches had its last "look" or "shake", if it was since then."""
+    table = OF_KIND[kind]
     query = (
-        select(LOOKS.c.id)
-        .join(JARS, JARS.c.id == LOOKS.c.jar)
-        .where(JARS.c.batch == batch, ~JARS.c.undone, ~LOOKS.c.undone, LOOKS.c.at >= since)
-        .limit(1)
+        select(JARS.c.batch, func.max(table.c.at))
+        .join(table, table.c.jar == JARS.c.id)
+        .where(JARS.c.batch.in_(batches), ~JARS.c.undone, ~table.c.undone, table.c.at >= since)
+        .group_by(JARS.c.batch)
     )
-    return connection.execute(query).first() is not None
-
-
-def is_batch_shaken(connection: Connection, batch: str, since: str) -> bool:
-    """Whether a jar of a batch was shaken since an instant."""
-    shakes = OF_KIND["shake"]
-    query = (
-        select(shakes.c.id)
-        .join(JARS, JARS.c.id == shakes.c.jar)
-        .where(JARS.c.batch == batch, ~JARS.c.undone, ~shakes.c.undone, shakes.c.at >= since)
-        .limit(1)
-    )
-    return connection.execute(query).first() is not None
+    return {row[0]: row[1] for row in connection.execute(query)} if batches else {}
 
 
 def runs_by_batch(connection: Connection, batches: list[str]) -> dict[str, int]:

@@ -23,6 +23,10 @@ from spawnwright.store.book.place import (
 )
 
 BUSY_MS = 10_000
+WRITER_CACHE_KB, READER_CACHE_KB = 32_768, 4096
+"""Of each connection; there may be a reader for each page that is drawn at once."""
+ROWS_SEEN = 400
+"""Rows of each index from which SQLite tells how it is spread; its makers advise 100 to 1000."""
 _LOCK_NUMBER = 5_353_687
 """Any number, the same in every program that writes to one PostgreSQL book."""
 
@@ -64,6 +68,19 @@ class Book:
         """A view of the book as it is now, beside whoever writes."""
         with explained(self.name), self.reader.begin() as connection:
             yield connection
+
+    def learn_sizes(self) -> None:
+        """Let SQLite see how large its tables are by now, so that it asks the right index.
+
+        Without that it takes any index for as good as another, and may read all jars to find one.
+        It looks at some rows of each index only: milliseconds, whatever the size.
+        """
+        if not self.is_sqlite:
+            return  # PostgreSQL does so by itself
+        with self.write() as connection:
+            connection.exec_driver_sql(f"PRAGMA analysis_limit={ROWS_SEEN}")
+            connection.exec_driver_sql("ANALYZE")
+        self.reader.dispose()  # what is open does not know yet
 
     def close(self) -> None:
         """Let go of the book."""
@@ -172,11 +189,11 @@ def set_up(connection: sqlite3.Connection) -> None:
     connection.execute("PRAGMA synchronous=FULL")
     connection.execute("PRAGMA fullfsync=ON")
     connection.execute("PRAGMA checkpoint_fullfsync=ON")
-    connection.execute("PRAGMA cache_size=-32768")
 
 
 def _set_up_writer(connection: sqlite3.Connection, _: object) -> None:
     set_up(connection)
+    connection.execute(f"PRAGMA cache_size=-{WRITER_CACHE_KB}")
     (mode,) = connection.execute("PRAGMA journal_mode=WAL").fetchone()
     if str(mode).lower() not in ("wal", "memory"):
         raise BadFile(
@@ -187,6 +204,7 @@ def _set_up_writer(connection: sqlite3.Connection, _: object) -> None:
 
 def _set_up_reader(connection: sqlite3.Connection, _: object) -> None:
     set_up(connection)
+    connection.execute(f"PRAGMA cache_size=-{READER_CACHE_KB}")
     connection.execute("PRAGMA query_only=ON")
 
 

@@ -244,10 +244,10 @@ def jars_among(
     )
     found: list[Any] = []
     if len(numbers) <= FEW:
-        ordered = sorted(numbers)
-        for place in range(0, len(ordered), 500):
-            part = query.where(RECORDS.c.number.in_(ordered[place : place + 500]))
-            found += connection.execute(part)
+        # By id, since from the numbers on SQLite may go through all jars of the book.
+        named = names_of(connection, numbers).values()
+        for part in in_parts((record for record, kind in named if kind == "jar"), 500):
+            found += connection.execute(query.where(table.c.id.in_(part)))
     elif outcomes is None:
         found += connection.execute(query)
     else:

@@ -15,7 +15,6 @@ from spawnwright.store.book.tables import JARS, LOOKS, OF_KIND
 
 PAGE = 100
 _CHANGES = OF_KIND["stock change"]
-_CULTURES, _INOCULATIONS = OF_KIND["culture"], OF_KIND["inoculation"]
 _LOADS, _RUNS = OF_KIND["load"], OF_KIND["sterilizer run"]
 
 
@@ -153,27 +152,41 @@ class Stock:
 
 def stock_of_jars(connection: Connection) -> list[Stock]:
     """The jars by kind."""
-    owned = owned_of(connection, "jar")
-    query = (
-        select(JARS.c.jar_kind, JARS.c.jar_back, func.count())
-        .where(~JARS.c.undone)
-        .group_by(JARS.c.jar_kind, JARS.c.jar_back)
-    )
-    out: dict[str, int] = {}
-    binned: dict[str, int] = {}
-    for kind, back, count in connection.execute(query):
-        if back != "washed":
-            (out if back is None else binned)[kind] = count
+    owned, kinds = owned_of(connection, "jar"), _kinds_filled(connection)
+    out, binned = (_counted(connection, kinds, back) for back in (None, "binned"))
     items = sorted({*owned, *out, *binned})
     return [Stock(i, owned.get(i, 0), out.get(i, 0), binned.get(i, 0)) for i in items]
 
 
+def _kinds_filled(connection: Connection) -> list[str]:
+    """The kinds of all jars that were ever filled: a step to the next one in the index each."""
+    kinds: list[str] = []
+    following = select(func.min(JARS.c.jar_kind)).where(~JARS.c.undone)
+    found = connection.execute(following).scalar()
+    while found is not None:
+        kinds.append(found)
+        found = connection.execute(following.where(JARS.c.jar_kind > found)).scalar()
+    return kinds
+
+
+def _counted(connection: Connection, kinds: list[str], back: str | None) -> dict[str, int]:
+    """Jars of some kinds that are not back, or binned; those that are washed are not touched."""
+    is_it = JARS.c.jar_back.is_(None) if back is None else JARS.c.jar_back == back
+    query = (
+        select(JARS.c.jar_kind, func.count())
+        .where(~JARS.c.undone, JARS.c.jar_kind.in_(kinds), is_it)
+        .group_by(JARS.c.jar_kind)
+    )
+    return {row[0]: row[1] for row in connection.execute(query)}
+
+
 def stock_of_lids(connection: Connection) -> Stock:
     """All lids together: which sort is on which jar is not asked for."""
-    query = select(JARS.c.lid_back, func.count()).where(~JARS.c.undone).group_by(JARS.c.lid_back)
-    by_state = {row[0]: row[1] for row in connection.execute(query)}
-    owned = sum(owned_of(connection, "lid").values())
-    return Stock("lid", owned, by_state.get(None, 0), by_state.get("binned", 0))
+    out, binned = (
+        connection.execute(select(func.count()).where(~JARS.c.undone, is_it)).scalar_one()
+        for is_it in (JARS.c.lid_back.is_(None), JARS.c.lid_back == "binned")
+    )
+    return Stock("lid", sum(owned_of(connection, "lid").values()), out, binned)
 
 
 def owned_of(connection: Connection, what: str) -> dict[str, int]:
@@ -184,29 +197,6 @@ def owned_of(connection: Connection, what: str) -> dict[str, int]:
         .group_by(_CHANGES.c.item)
     )
     return {row[0]: int(row[1]) for row in connection.execute(query)}
-
-
-def culture_left_ml(connection: Connection, culture: str) -> float | None:
-    """What is left of a culture: as measured last, else its volume, less the doses since [mL].
-
-    None if neither is known; not below zero.
-    """
-    query = select(_CULTURES.c.volume_ml, _CULTURES.c.left_ml, _CULTURES.c.left_at).where(
-        _CULTURES.c.id == culture
-    )
-    row = connection.execute(query).one_or_none()
-    if row is None:
-        raise UnknownName("culture", culture, ())
-    start = row[0] if row[1] is None else row[1]
-    if start is None:
-        return None
-    doses = select(func.sum(_INOCULATIONS.c.dose_ml)).where(
-        _INOCULATIONS.c.culture == culture,
-        ~_INOCULATIONS.c.undone,
-        _INOCULATIONS.c.at > (row[2] or ""),
-    )
-    given = connection.execute(doses).scalar() or 0.0
-    return max(0.0, float(start) - float(given))
 
 
 def runs_with_spoiled(connection: Connection, jar: str) -> list[dict[str, Any]]:

@@ -597,6 +597,7 @@ CREATE INDEX ix_links_via ON links (via);
 CREATE INDEX ix_jars_code ON jars (code);
 CREATE INDEX ix_jars_shelf ON jars (undone, outcome, filled_at);
 CREATE INDEX ix_jars_stock ON jars (undone, jar_kind, jar_back);
+CREATE INDEX ix_jars_lids ON jars (undone, lid_back);
 CREATE INDEX ix_looks_jar_at ON looks (jar, at);
 CREATE INDEX ix_runs_started_at ON runs (started_at);
 CREATE INDEX ix_forecasts_made_at ON forecasts (made_at);

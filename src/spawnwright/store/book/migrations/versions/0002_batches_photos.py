@@ -53,6 +53,7 @@ def upgrade() -> None:
     _add_link("jars", "batch")
     _add_link("runs", "batch")
     op.create_index("ix_jars_by_batch", "jars", ["batch", "undone", "outcome"])
+    op.create_index("ix_jars_lids", "jars", ["undone", "lid_back"])
     op.add_column("jars", sa.Column("shelf_c", sa.Float(53)))
 
 
