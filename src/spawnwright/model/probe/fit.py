@@ -24,7 +24,8 @@ from spawnwright.model.probe.setting import COORDINATES
 
 DRAWS = 2000
 _BANK, _NEAREST = 4000, 200
-_ROUNDS, _ENOUGH = (600, 1000, 2000, *(2500,) * 5), 1200.0
+ENOUGH = 1200.0
+_ROUNDS = (600, 1000, 2000, *(2500,) * 5)
 _WORTH_KEEPING = 4.0  # log units below the likeliest noise
 _STEPS, _PROBE, _GAIN = 8, 0.05, 0.02  # of the climb: how many, how far a slope looks, the least
 _DAMPINGS = np.array([0.05, 1.0, 20.0])
@@ -66,8 +67,13 @@ class Fitter:
     counts: Floats
     _bank: tuple[Floats, Floats] | None = field(default=None, repr=False)
 
-    def fit(self, temperature_c: Floats, generator: np.random.Generator) -> Posterior:
-        """The posterior of one run from its binned readings [°C]; the dice are handed in."""
+    def fit(
+        self, temperature_c: Floats, generator: np.random.Generator, *, enough: float = ENOUGH
+    ) -> Posterior:
+        """The posterior of one run from its binned readings [°C]; the dice are handed in.
+
+        It stops at `enough` effective draws [-].
+        """
         scores, curves = self._nearest(temperature_c, generator)
         setting, way = self.emulator.setting, self.emulator.way
         readings = (self.emulator, self.time_s, self.counts, temperature_c)
@@ -85,7 +91,7 @@ class Fitter:
             scores = np.concatenate(rounds)
             proposed = log_mixture(clouds, [len(each) for each in rounds], scores)
             log_weight = np.concatenate(targets) - proposed
-            if _worth(log_weight) > _ENOUGH:
+            if _worth(log_weight) > enough:
                 break
             clouds.append(tempered(scores, log_weight, mode))
         everything = np.concatenate(by_noise, axis=1)
