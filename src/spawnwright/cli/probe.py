@@ -16,8 +16,8 @@ if TYPE_CHECKING:
 
 @answer.command(
     "probe",
-    example="probe docs/examples/probe.csv --jar quart --fill 70% --grain rye --grain-state pours "
-    '--way atmospheric --steam-after "14 min" --elevation "450 m"',
+    example="probe docs/examples/probe.csv --column 2 --vessel-column 3 --jar quart --fill 70% "
+    '--grain rye --grain-state pours --way atmospheric --elevation "450 m"',
 )
 @reads_log_only
 @click.option("--jar", type=Listed("jars"), required=True, help="As in `./run jars`.")
