@@ -78,7 +78,7 @@ def page_of_batches(
     names = {row["id"]: row["name"] for row in rows}
     jars = due.jars_here(connection, list(names), _day_before(rows, now))
     with_jars = due.batches_with_jars(connection, list(names))
-    waiting = [] if ended else due.open_tasks_of(connection, list(names))
+    waiting = [] if ended else due.open_tasks_of(connection, list(names), 2 * LOOKED_AHEAD)
     nexts = _nexts(connection, [due_task(each, names[each["batch"]], now) for each in waiting], now)
     lines = tuple(
         BatchRow(

@@ -113,12 +113,18 @@ class CultureLine:
     """Of the jars inoculated from it, those that spoiled."""
 
 
-def cultures(connection: Connection, *, ended: bool = False) -> list[CultureLine]:
-    """The cultures that are there, by name; with `ended`, the others as well."""
+def cultures(
+    connection: Connection, *, ended: bool = False, counted: bool = True
+) -> list[CultureLine]:
+    """The cultures that are there, by name; with `ended`, the others as well.
+
+    Without `counted`, their jars are not counted: for a list to choose from.
+    """
     from spawnwright.store.book.cultures import all_cultures
 
     rows = all_cultures(connection)
-    return _lines(connection, rows, [row for row in rows if ended or row["ended_on"] is None])
+    wanted = [row for row in rows if ended or row["ended_on"] is None]
+    return _lines(connection, rows, wanted, counted)
 
 
 def culture_line(connection: Connection, culture: str) -> CultureLine:
@@ -126,16 +132,19 @@ def culture_line(connection: Connection, culture: str) -> CultureLine:
     from spawnwright.store.book.cultures import all_cultures
 
     row = rows_of(connection, [culture], "culture")[culture]
-    return _lines(connection, all_cultures(connection), [row])[0]
+    return _lines(connection, all_cultures(connection), [row], True)[0]
 
 
 def _lines(
-    connection: Connection, known: list[dict[str, Any]], wanted: list[dict[str, Any]]
+    connection: Connection,
+    known: list[dict[str, Any]],
+    wanted: list[dict[str, Any]],
+    counted: bool,
 ) -> list[CultureLine]:
     from spawnwright.store.book.cultures import jars_by_culture, left_ml, strains_by_id
 
     parents = {row["id"]: row["parent"] for row in known}
-    counts = jars_by_culture(connection, [row["id"] for row in wanted])
+    counts = jars_by_culture(connection, [row["id"] for row in wanted]) if counted else {}
     left, strains = left_ml(connection, wanted), strains_by_id(connection)
     return [
         CultureLine(

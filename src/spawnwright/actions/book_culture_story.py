@@ -35,7 +35,7 @@ def culture_story(connection: Connection, culture: str) -> CultureStory:
 
     line = culture_line(connection, culture)
     up, _ = nearest(connection, culture, "up", 100)
-    down, _ = nearest(connection, culture, "down", 500)
+    down, _ = nearest(connection, culture, "down", 500, counted=False)
     return CultureStory(
         line,
         named_kin(connection, up),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import secrets
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
@@ -110,6 +111,11 @@ def next_for_spoiled(connection: Connection, jar: str) -> NextStep | None:
     from spawnwright.store.book.shelf import runs_with_spoiled
 
     row = current(connection, [jar])[jar]
+    return next_by_runs(row, runs_with_spoiled(connection, [jar]).get(jar, []))
+
+
+def next_by_runs(row: Mapping[str, Any], runs: Sequence[Mapping[str, Any]]) -> NextStep | None:
+    """The same, where the jar's row and the runs in which it was sterilized shut are known."""
     if row["outcome"] != "spoiled":
         return None
     if row["moved_away_at"] is None:
@@ -118,7 +124,6 @@ def next_for_spoiled(connection: Connection, jar: str) -> NextStep | None:
             "Carry it out of the room of the others, lid on, and wash your hands.",
             (_SHUT,),
         )
-    runs = runs_with_spoiled(connection, jar)
     if not runs:
         return NextStep(
             "Sterilize it shut, in a run of its own",

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from spawnwright.actions.batch_deeds import is_at_the_canner
 from spawnwright.actions.batch_met import met
 from spawnwright.actions.book_batches import BY_ITSELF, Due, DueTask, tasks_due
-from spawnwright.actions.book_jars import NextStep, next_for_spoiled
+from spawnwright.actions.book_jars import NextStep, next_by_runs
 from spawnwright.records.book.form import instant_text
 from spawnwright.sources import COMMON, JUDGMENT, Constant
 
@@ -134,11 +134,14 @@ def _looks(connection: Connection, now: datetime) -> tuple[LooksDue, ...]:
 
 def _spoiled(connection: Connection, now: datetime) -> tuple[SpoiledDue, ...]:
     from spawnwright.store.book.due import spoiled_waiting
+    from spawnwright.store.book.shelf import runs_with_spoiled
 
     since = instant_text(now - timedelta(days=SPOILED_WITHIN_D))
+    jars = spoiled_waiting(connection, since, SPOILED_SHOWN)
+    runs = runs_with_spoiled(connection, [jar["id"] for jar in jars])
     found: dict[NextStep, list[str]] = {}
-    for jar in spoiled_waiting(connection, since, SPOILED_SHOWN):
-        step = next_for_spoiled(connection, jar["id"])
+    for jar in jars:
+        step = next_by_runs(jar, runs.get(jar["id"], []))
         if step is not None:
             found.setdefault(step, []).append(jar["code"])
     return tuple(SpoiledDue(step, tuple(codes)) for step, codes in found.items())

@@ -97,9 +97,10 @@ def jars_to_inoculate(connection: Connection, batch: str | None = None) -> list[
     )
     query = (
         select(JARS)
-        .where(~JARS.c.undone, JARS.c.outcome.is_(None), JARS.c.is_control.is_not(True), ~done)
+        .where(~JARS.c.undone, JARS.c.outcome.is_(None), JARS.c.is_control.is_not(True))
         .order_by(JARS.c.filled_at.desc(), JARS.c.code)
         .limit(500)
     )
     query = query.where(JARS.c.batch == batch) if batch else query.where(loaded)
+    query = query.where(~done)
     return [dict(row) for row in connection.execute(query).mappings()]

@@ -187,23 +187,26 @@ def first_jars_of(
     return [dict(row) for row in connection.execute(query).mappings()], count
 
 
-def open_tasks_of(connection: Connection, batches: list[str]) -> list[dict[str, Any]]:
-    """The open tasks of some batches, in order."""
-    query = (
-        select(TASKS)
+def open_tasks_of(connection: Connection, batches: list[str], most: int) -> list[dict[str, Any]]:
+    """The first open tasks of some batches, at most so many of each, in order."""
+    order = (TASKS.c.at, TASKS.c.until, TASKS.c.id)
+    numbered = (
+        select(TASKS, func.row_number().over(partition_by=TASKS.c.batch, order_by=order).label("n"))
         .where(
             TASKS.c.batch.in_(batches), ~TASKS.c.undone, TASKS.c.done_at.is_(None),
             TASKS.c.skipped_at.is_(None),
         )
-        .order_by(TASKS.c.at, TASKS.c.until, TASKS.c.id)
+        .subquery()
     )  # fmt: skip
+    query = select(numbered).where(numbered.c.n <= most)
+    query = query.order_by(numbered.c.at, numbered.c.until, numbered.c.id)
     return [dict(row) for row in connection.execute(query).mappings()]
 
 
 def spoiled_waiting(connection: Connection, since: str, most: int) -> list[dict[str, Any]]:
     """Spoiled jars, filled since an instant, whose jar or lid is not back; last filled first."""
     query = (
-        select(JARS.c.id, JARS.c.code)
+        select(JARS)
         .where(
             ~JARS.c.undone, JARS.c.outcome == "spoiled", JARS.c.filled_at >= since,
             or_(JARS.c.jar_back.is_(None), JARS.c.lid_back.is_(None)),

@@ -25,8 +25,9 @@ from spawnwright.store.book.place import (
 BUSY_MS = 10_000
 WRITER_CACHE_KB, READER_CACHE_KB = 32_768, 4096
 """Of each connection; there may be a reader for each page that is drawn at once."""
-ROWS_SEEN = 400
-"""Rows of each index from which SQLite tells how it is spread; its makers advise 100 to 1000."""
+ROWS_SEEN = 10_000
+"""Rows of each index from which SQLite tells how it is spread. With fewer, a column that is the
+same in all rows ("not undone") passes for one that finds a few."""
 _LOCK_NUMBER = 5_353_687
 """Any number, the same in every program that writes to one PostgreSQL book."""
 
@@ -73,7 +74,7 @@ class Book:
         """Let SQLite see how large its tables are by now, so that it asks the right index.
 
         Without that it takes any index for as good as another, and may read all jars to find one.
-        It looks at some rows of each index only: milliseconds, whatever the size.
+        It looks at some rows of each index only: a tenth of a second at most, whatever the size.
         """
         if not self.is_sqlite:
             return  # PostgreSQL does so by itself

@@ -10,6 +10,9 @@ import json
 from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
+from heapq import nsmallest
+from itertools import groupby
+from operator import itemgetter
 from typing import Any
 
 from sqlalchemy import Connection, func, select, text
@@ -63,16 +66,19 @@ def ancestors(connection: Connection, records: Iterable[str]) -> list[Relative]:
     return _relatives(connection, records, "up")
 
 
-def walk(connection: Connection, start: Iterable[int], way: str) -> dict[int, int]:
+def walk(
+    connection: Connection, start: Iterable[int], way: str, most: int | None = None
+) -> dict[int, int]:
     """Numbers of all records reached from `start`, which is included, with their distance.
 
-    `way` is "down" to what came from them, "up" to what they came from.
+    `way` is "down" to what came from them, "up" to what they came from. With `most`, the walk ends
+    with the generation that makes them more. They come in the order of their distance.
     """
     dialect = connection.dialect.name
     query = text(_NEXT[dialect, way])
     reached = dict.fromkeys(start, 0)
     now, steps = list(reached), 0
-    while now:
+    while now and (most is None or len(reached) <= most):
         steps += 1
         if len(now) > CROWD and (dialect, way) == ("sqlite", "down"):
             parents = connection.execute(_PARENTS).scalar_one()
@@ -107,19 +113,26 @@ def below(connection: Connection, record: str) -> set[int]:
     return set(walk(connection, numbers.values(), "down")) - set(numbers.values())
 
 
-def nearest(connection: Connection, record: str, way: str, most: int) -> tuple[list[Relative], int]:
+def nearest(
+    connection: Connection, record: str, way: str, most: int, *, counted: bool = True
+) -> tuple[list[Relative], int]:
     """The nearest relatives of a record, "up" or "down", and how many there are in all.
 
-    Only the nearest are looked up, so that a strain's first jar is as quick as its last.
+    Only the nearest are looked up, so that a strain's first jar is as quick as its last; without
+    `counted`, the others are not walked to either, and the number is of those that were met.
     """
     numbers = numbers_of(connection, [record])
     if not numbers:
         raise UnknownName("record", record, ())
-    reached = walk(connection, numbers.values(), way)
-    far = sorted((steps, number) for number, steps in reached.items() if steps > 0)
-    named = names_of(connection, [number for _, number in far[:most]])
-    found = [Relative(*named[number], steps) for steps, number in far[:most]]
-    return sorted(found, key=lambda each: (each.steps, each.kind, each.id)), len(far)
+    reached = walk(connection, numbers.values(), way, None if counted else most)
+    chosen: list[tuple[int, int]] = []
+    for steps, generation in groupby(reached.items(), key=itemgetter(1)):
+        if steps and len(chosen) < most:
+            firsts = nsmallest(most - len(chosen), (number for number, _ in generation))
+            chosen += [(number, steps) for number in firsts]
+    named = names_of(connection, [number for number, _ in chosen])
+    found = [Relative(*named[number], steps) for number, steps in chosen]
+    return sorted(found, key=lambda each: (each.steps, each.kind, each.id)), len(reached) - 1
 
 
 def names_of(connection: Connection, numbers: Iterable[int]) -> dict[int, tuple[str, str]]:

@@ -199,12 +199,17 @@ def owned_of(connection: Connection, what: str) -> dict[str, int]:
     return {row[0]: int(row[1]) for row in connection.execute(query)}
 
 
-def runs_with_spoiled(connection: Connection, jar: str) -> list[dict[str, Any]]:
-    """The runs of their own in which a spoiled jar was sterilized shut, in order."""
+def runs_with_spoiled(
+    connection: Connection, jars: Sequence[str]
+) -> dict[str, list[dict[str, Any]]]:
+    """For each of some spoiled jars: the runs of its own in which it was sterilized, in order."""
     query = (
-        select(_RUNS)
+        select(_RUNS, _LOADS.c.spoiled_jar)
         .join(_LOADS, _LOADS.c.run == _RUNS.c.id)
-        .where(_LOADS.c.spoiled_jar == jar, ~_LOADS.c.undone, ~_RUNS.c.undone)
+        .where(_LOADS.c.spoiled_jar.in_(jars), ~_LOADS.c.undone, ~_RUNS.c.undone)
         .order_by(_RUNS.c.started_at)
     )
-    return [dict(row) for row in connection.execute(query).mappings()]
+    found: dict[str, list[dict[str, Any]]] = {}
+    for row in connection.execute(query).mappings():
+        found.setdefault(row["spoiled_jar"], []).append(dict(row))
+    return found

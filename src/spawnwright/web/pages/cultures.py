@@ -33,7 +33,7 @@ def new_page(
     """Enter a culture."""
     with desk_of(request).book.read() as connection:
         strains = strain_choices(connection)
-        parents = culture_choices(book_culture.cultures(connection))
+        parents = culture_choices(book_culture.cultures(connection, counted=False))
     return show(
         request, "culture_new.html", strains=strains, parents=parents, forms=FORMS,
         species=species_choices(), clarity=CLARITY, typed=typed or {}, problem=problem,

@@ -26,7 +26,7 @@ def page(
     batch = request.query_params.get("batch") or None
     with desk_of(request).book.read() as connection:
         jars = book_inoculate.jars_waiting(connection, batch)
-        known = culture_choices(cultures(connection))
+        known = culture_choices(cultures(connection, counted=False))
     return show(
         request, "inoculate.html", jars=jars, cultures=known, batch=batch, ways=WAYS,
         culture=request.query_params.get("culture", known[0][0] if len(known) == 1 else ""),
