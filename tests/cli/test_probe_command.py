@@ -100,10 +100,19 @@ def test_a_second_sensor_in_the_steam_narrows_it(capsys):
     assert widths[1] < widths[0]
 
 
-def test_the_caution_stands_at_the_entry_and_in_the_answer(capsys):
-    """Before anybody drills a lid."""
+def test_the_caution_stands_at_the_entry_and_in_the_answer(capsys, tmp_path):
+    """Before anybody drills a lid; on the page as well, which is one page."""
+    from pypdf import PdfReader
+
     _, helped, _ = run(capsys, "probe", "--help")
-    _, said, _ = run(capsys, *words())
+    _, said, _ = run(capsys, *words(), "--pdf", str(tmp_path / "probe.pdf"))
+    pages = PdfReader(tmp_path / "probe.pdf").pages
+    on_paper = " ".join(pages[0].extract_text().split())
+
+    assert len(pages) == 1
+    assert "Probe run: probe.csv" in on_paper
+    assert "never a drilled lid" in on_paper.lower().replace("- ", "")
+    assert "readings less the curve" in on_paper
 
     for text in (helped, said):
         plain = " ".join(text.split())

@@ -26,7 +26,7 @@ from spawnwright.records.probe import (
 )
 from spawnwright.records.readings import ReadingChoices, Readings
 from spawnwright.records.sterilizing import SterilizeQuestion
-from spawnwright.store.files import check_writable
+from spawnwright.store.files import check_writable, write_whole
 from spawnwright.store.logger_file import read_logger_file
 from spawnwright.store.probe_file import write_probe
 from spawnwright.units import PSI_PA
@@ -162,6 +162,15 @@ def keep(found: ProbeAnswer, path: Path, log: Path) -> None:
         )
     check_writable(path, log)
     write_probe(found.transport, path)
+
+
+def write_pdf(found: ProbeAnswer, pdf: Path, log: Path) -> None:
+    """Write the run as a page, whole or not at all; never over the log."""
+    from spawnwright.paper.batch_sheet import usual_paper
+    from spawnwright.paper.probe_page import probe_pdf
+
+    check_writable(pdf, log)
+    write_whole(pdf, probe_pdf(found, log.name, usual_paper()))
 
 
 def _vessel(log: ProbeLog, question: ProbeQuestion) -> MeasuredVessel | None:

@@ -62,10 +62,11 @@ if TYPE_CHECKING:
 @click.option("--real-gauge", type=Quantity("gauge pressure"),
               help="Pressure of the real run that is compared. Left out: --gauge, or 15 psi."
               )  # fmt: skip
+@click.option("--pdf", metavar="FILE", help="Write the run as a page with both plots.")
 @click.option("--save", metavar="FILE", help="Keep the answer for `sterilize --probe`.")
 def command(
     path: Any, choices: Any, vessel_column: str | None, save: str | None,
-    real_gauge: float | None, **asked: Any,
+    real_gauge: float | None, pdf: str | None, **asked: Any,
 ) -> answer.Answer:  # fmt: skip
     """How heat moves in your own grain, from a probe in one jar, and what that is worth.
 
@@ -86,7 +87,7 @@ def command(
     """
     from pathlib import Path
 
-    from spawnwright.actions.probe import ProbeLog, keep, probe
+    from spawnwright.actions.probe import ProbeLog, keep, probe, write_pdf
     from spawnwright.cli.probe_text import page_of, values_of
 
     found, readings = probe(
@@ -95,6 +96,9 @@ def command(
     say_what_was_read(readings)
     for note in found.notes:
         answer.note(note)
+    if pdf is not None:
+        write_pdf(found, Path(pdf), path)
+        answer.note(f"Written: {pdf}")
     if save is not None:
         keep(found, Path(save), path)
         answer.note(f"Written: {save}")

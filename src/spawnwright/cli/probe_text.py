@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from spawnwright.cli.answer import Answer
+from spawnwright.records.probe import STRAIGHT_J
 from spawnwright.units import written
 
 if TYPE_CHECKING:
     from spawnwright.records.probe import BeforeAfter, Interval, ProbeAnswer
 
 _WIDE, _HIGH = 64, 9
-_STRAIGHT_J = 10.0  # conduction gives about 2; beyond this a straight line describes nothing
 
 
 def values_of(found: ProbeAnswer) -> dict[str, Any]:
@@ -164,7 +164,7 @@ def _said(interval: Interval, unit: str) -> str:
 
 
 def _j(interval: Interval) -> str:
-    return _said(interval, "") if interval.likely < _STRAIGHT_J else "large: no straight line"
+    return _said(interval, "") if interval.likely < STRAIGHT_J else "large: no straight line"
 
 
 def _band(band: Any) -> str:

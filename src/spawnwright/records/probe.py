@@ -11,6 +11,8 @@ from spawnwright.records.grain import Grain
 from spawnwright.records.jar import Jar
 from spawnwright.records.sterilizing import GrainState
 
+STRAIGHT_J = 10.0
+"""Conduction gives a j of about 2; beyond this a straight line describes nothing."""
 ProbeWay = Literal["atmospheric", "canner"]
 
 
