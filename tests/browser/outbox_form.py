@@ -8,8 +8,8 @@ from pathlib import Path
 from jinja2 import ChoiceLoader, DictLoader
 
 from spawnwright.actions.book_hand import made_id, with_step
-from spawnwright.actions.book_history import last_steps
 from spawnwright.actions.book_jars import enter
+from spawnwright.actions.book_past import recent_steps
 from spawnwright.errors import Unusable
 from spawnwright.records.book.steps import Entry
 from spawnwright.web.desk import LOOPBACK, Address
@@ -77,4 +77,4 @@ def open_to_phones(served) -> str:
 def steps(served) -> list[str]:
     """Titles of what is in the book, oldest first."""
     with served.desk.book.read() as connection:
-        return [each.title for each in reversed(last_steps(connection))]
+        return [each.step.title for each in reversed(recent_steps(connection, 50))]

@@ -353,10 +353,10 @@ def test_hands_are_told_apart(desk, batch):
     lids = tasks(desk.book, batch, NOW)["weigh-1"]
     finish_task(desk.book, Hand("Ben", "laptop", NOW + days(0.1)), lids.id, NOW + days(0.1))
 
-    from spawnwright.actions.book_history import last_steps
+    from spawnwright.actions.book_past import recent_steps
 
     with desk.book.read() as connection:
-        last = last_steps(connection, 1)[0]
+        last = recent_steps(connection, 1)[0].step
     assert (last.who, last.device, last.title) == (
         "Ben",
         "laptop",

@@ -8,7 +8,7 @@ import re
 import pytest
 from PIL import Image
 
-from spawnwright.actions.book_history import last_steps
+from spawnwright.actions.book_past import recent_steps
 from tests.web.conftest import step_of
 from tests.web.shelf_book import ShelfBook
 
@@ -43,7 +43,7 @@ def test_a_photo_comes_with_its_look_in_one_step(client, shelf, desk):
     )  # fmt: skip
     names = set(re.findall(r'src="/photos/([0-9a-f]{64})"', answer.text))
     with desk.book.read() as connection:
-        last = last_steps(connection, 1)[0]
+        last = recent_steps(connection, 1)[0].step
     client.post(f"/undo/{step}", data={"step": "f" * 20})
 
     assert last.id == step

@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from spawnwright.actions.book_history import last_steps
+from spawnwright.actions.book_past import recent_steps
 from tests.web.conftest import step_of
 from tests.web.shelf_book import ShelfBook
 
@@ -42,7 +42,7 @@ def test_one_tap_keeps_a_look_for_each_jar_as_one_step(client, shelf, desk):
     """Five looks, one step, one undo."""
     answer = post(client, shelf)
     with desk.book.read() as connection:
-        last = last_steps(connection, 1)[0]
+        last = recent_steps(connection, 1)[0].step
 
     assert [len(shelf.looks(place)) for place in range(6)] == [1, 1, 1, 1, 0, 1]
     assert {look["sign"] for place in range(4) for look in shelf.looks(place)} == {"as expected"}

@@ -30,6 +30,16 @@ def history_of(connection: Connection, record: str) -> list[Step]:
     return history.history_of(connection, record)
 
 
+def step_named(connection: Connection, step: str) -> dict[str, str] | None:
+    """Id and title of a step that stands; none if there is no such step or it is undone."""
+    from spawnwright.store.book.history import steps_named, undone_among
+
+    found = steps_named(connection, {step}).get(step)
+    if found is None or step in undone_among(connection, [step]):
+        return None
+    return {"id": found.id, "title": found.title}
+
+
 @dataclass(frozen=True)
 class RecentStep:
     """A step, and why it cannot be undone: "" if it can, none if that was not looked at."""

@@ -6,8 +6,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from spawnwright.actions.book_history import last_steps
 from spawnwright.actions.book_jars import Hand, undo
+from spawnwright.actions.book_past import recent_steps
 from spawnwright.web.forms import Done, Form, desk_of, entry
 from spawnwright.web.show import show
 
@@ -16,10 +16,10 @@ PAGE = 50
 
 def history(request: Request) -> Response:
     """The last steps."""
-    before = request.query_params.get("before")
+    before = request.query_params.get("before", "")
     with desk_of(request).book.read() as connection:
-        steps = last_steps(connection, PAGE + 1, before)
-    following = steps[PAGE - 1].received if len(steps) > PAGE else ""
+        steps = recent_steps(connection, PAGE + 1, before or "~")
+    following = steps[PAGE - 1].step.received if len(steps) > PAGE else ""
     return show(request, "history.html", steps=steps[:PAGE], following=following, before=before)
 
 

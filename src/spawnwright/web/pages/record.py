@@ -8,7 +8,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from spawnwright.actions import book_record
+from spawnwright.actions import book_past, book_record
 from spawnwright.actions.book_jars import Hand
 from spawnwright.web.forms import Done, Form, desk_of, entry
 from spawnwright.web.show import show
@@ -28,7 +28,7 @@ def settle_list(request: Request) -> Response:
     """All that is said differently and not settled."""
     desk = desk_of(request)
     with desk.book.read() as connection:
-        open_ = book_record.open_disputes(connection, desk.zone())
+        open_ = book_past.disputes(connection, desk.zone())
     return show(request, "settle.html", disputes=open_)
 
 
@@ -37,7 +37,7 @@ def keep_settled(request: Request, form: Form, hand: Hand) -> Done:
     desk, record = desk_of(request), request.path_params["record"]
     name = form.needed("field", "What is settled")
     value = json.loads(form.needed("value", "Which value holds"))
-    kept = book_record.settle(desk.book, hand, record, {name: value}, form.seen(), desk.now())
+    kept = book_past.settle(desk.book, hand, record, {name: value}, desk.now(), form.seen() or None)
     return Done(f"/record/{record}", kept.step)
 
 
