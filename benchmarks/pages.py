@@ -27,14 +27,14 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from http.client import HTTPConnection
 from pathlib import Path
-from urllib.parse import quote, urlencode
+from urllib.parse import urlencode
 
 from benchmarks import pages_book
 
 from spawnwright.actions.book_jars import new_id
 from spawnwright.records.book.codes import code_of
 
-CLIENTS, A_SECOND, ALONE = 8, 5, 20
+CLIENTS, A_SECOND = 8, 5
 Pages = dict[str, Callable[[int], str]]
 """Pages by name, each with a function from a running number to an address."""
 HOLD = {"page": 25.0, "look": 30.0, "visit": 40.0, "start": 1.0, "memory": 150.0}
@@ -173,7 +173,9 @@ def addresses(running: Running, jars: int) -> Pages:
              "/stock", "/costs", "/blocks", "/kit", "/more", "/inoculate", "/runs/new")  # fmt: skip
     return {path: always(path) for path in plain} | {
         "/shelf?after=…": lambda n: pages[n % len(pages)],
-        "/shelf?batch=…": lambda n: f"/shelf?batch={quote(links['batches'][n % 5])}",
+        "/shelf?batch=…": lambda n: (
+            f"/shelf?batch={quote(links['batches'][n % len(links['batches'])])}"
+        ),
         "/j/CODE": one_of("j", codes),
         "/j/CODE/look": one_of("j", codes, "/look"),
         "/round/ID": one_of("round", links["batches"]),
@@ -254,15 +256,15 @@ def looks_kept(running: Running, shelf: list[str], seconds: float) -> Measured:
     return found
 
 
-def processor_alone(running: Running, pages: Pages) -> dict[str, float]:
+def processor_alone(running: Running, pages: Pages, times: int) -> dict[str, float]:
     """The server's processor time for each page, asked for one after the other [ms]."""
     connection, used = running.client(), {}
     for name, address in pages.items():
         running.ask(connection, address(0))
         before = processor_s(running.pid)
-        for number in range(ALONE):
+        for number in range(times):
             running.ask(connection, address(number * 7))
-        used[name] = 1000 * (processor_s(running.pid) - before) / ALONE
+        used[name] = 1000 * (processor_s(running.pid) - before) / times
     return used
 
 
@@ -302,7 +304,7 @@ def figure(name: str, found: float, hold: float, unit: str) -> None:
           f"{'held' if found < hold else 'MISSED'}", flush=True)  # fmt: skip
 
 
-def measure(book: Path, home: Path, jars: int, seconds: float) -> None:
+def measure(book: Path, home: Path, jars: int, seconds: float, times: int) -> None:
     """Start, ask, print."""
     with server(book, home) as running:
         figure("first page, from the start of the process", running.answered - running.began,
@@ -314,7 +316,7 @@ def measure(book: Path, home: Path, jars: int, seconds: float) -> None:
                               for path, bytes_ in parts))  # fmt: skip
         pages = addresses(running, jars)
         _settle(running, pages)
-        used = processor_alone(running, pages)
+        used = processor_alone(running, pages, times)
         before, begin = processor_s(running.pid), time.perf_counter()
         found = under_load(running, pages, seconds)
         share = (processor_s(running.pid) - before) / (time.perf_counter() - begin)
@@ -355,7 +357,7 @@ def main() -> None:
     asked.add_argument("--small", action="store_true", help="2,000 jars, a few seconds")
     asked.add_argument("--seconds", type=float, default=20.0, help="of asking, and of entering")
     told = asked.parse_args()
-    jars, looks, batches = (2000, 2, 4) if told.small else (100_000, 10, 24)
+    jars, looks, batches = (2000, 1, 2) if told.small else (100_000, 10, 24)
     with tempfile.TemporaryDirectory(prefix="spawnwright-pages-") as name:
         home = Path(name)
         book = told.book or home / "book.db"
@@ -365,7 +367,10 @@ def main() -> None:
             print(f"made the book in {time.perf_counter() - begin:.0f} s")
         print(f"{jars} jars and {jars * looks} looks, {book.stat().st_size / 1e6:.0f} MB; load of "
               f"this machine {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors")  # fmt: skip
-        measure(book, home, jars, 1.0 if told.small else told.seconds)
+        if told.small:
+            measure(book, home, jars, 1.0, 2)
+        else:
+            measure(book, home, jars, told.seconds, 20)
 
 
 if __name__ == "__main__":

@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 PAGE = 30
 LOOKED_AHEAD = 12
 """Open steps of a batch that may be met though nobody said so: a run has eight."""
+NEAR = LOOKED_AHEAD + len(BY_ITSELF) + 1
+"""Open steps of a batch among which its next one is found."""
 JARS_SHOWN = 30
 """Jars on the page of their batch; the shelf has all of them."""
 
@@ -78,7 +80,7 @@ def page_of_batches(
     names = {row["id"]: row["name"] for row in rows}
     jars = due.jars_here(connection, list(names), _day_before(rows, now))
     with_jars = due.batches_with_jars(connection, list(names))
-    waiting = [] if ended else due.open_tasks_of(connection, list(names), 2 * LOOKED_AHEAD)
+    waiting = [] if ended else due.open_tasks_of(connection, list(names), NEAR)
     nexts = _nexts(connection, [due_task(each, names[each["batch"]], now) for each in waiting], now)
     lines = tuple(
         BatchRow(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import datetime, tzinfo
 from typing import Any
 from urllib.parse import quote
 
@@ -35,7 +36,8 @@ def of_batch(
             connection, Forecaster(desk).judge, batch, desk.now(), after or None
         )
     glyphs: dict[str, tuple[drawings.Drawn, str]] = {}
-    rows = [_row(each, glyphs, request) for each in jars]
+    now, zone = desk.now(), desk.zone()
+    rows = [_row(each, glyphs, now, zone) for each in jars]
     return show(
         request, "round.html", typed=typed or {}, problem=problem, rows=rows, glyphs=glyphs,
         name=name, batch=batch, more=more, after=after, signs=SIGN_NAMED.values(),
@@ -44,14 +46,15 @@ def of_batch(
 
 
 def _row(
-    jar: book_looking.RoundJar, glyphs: dict[str, tuple[drawings.Drawn, str]], request: Request
-) -> dict[str, Any]:
-    desk, standing = desk_of(request), jar.standing
+    jar: book_looking.RoundJar, glyphs: dict[str, tuple[drawings.Drawn, str]],
+    now: datetime, zone: tzinfo,
+) -> dict[str, Any]:  # fmt: skip
+    standing = jar.standing
     return {
         "id": jar.id, "code": standing.jar["code"], "glyph": glyph_of(standing, glyphs),
         "how": standing.how, "said": standing.said,
         "expected": drawings.said(standing.expected),
-        "seen": jar_words.seen_words(standing, desk.now(), desk.zone()),
+        "seen": jar_words.seen_words(standing, now, zone),
         "where": standing.jar["stored_where"] or "", "is_control": bool(standing.jar["is_control"]),
     }  # fmt: skip
 
