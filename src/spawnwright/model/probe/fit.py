@@ -24,8 +24,8 @@ from spawnwright.model.probe.setting import COORDINATES
 
 DRAWS = 2000
 _BANK, _NEAREST = 4000, 200
-ENOUGH = 1200.0
-_ROUNDS = (600, 1000, 2000, *(2500,) * 5)
+ENOUGH = 2000.0
+_ROUNDS = (600, 1000, 2000, *(3000,) * 4)
 _WORTH_KEEPING = 4.0  # log units below the likeliest noise
 _STEPS, _PROBE, _GAIN = 8, 0.05, 0.02  # of the climb: how many, how far a slope looks, the least
 _DAMPINGS = np.array([0.05, 1.0, 20.0])
