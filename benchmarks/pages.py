@@ -155,14 +155,14 @@ def addresses(running: Running, jars: int) -> Pages:
         place: re.findall(rf'href="/{place}/([^"/?#]+)"', running.ask(connection, f"/{place}"))
         for place in ("cultures", "batches", "blocks")
     }
-    runs = [f"season-run-{batch:03d}-{number:02d}" for batch in (1, 2) for number in range(10)]
+    runs = [f"season-run-{batch:03d}-{number:02d}" for batch in (0, 1) for number in range(10)]
     shelf = running.ask(connection, "/shelf")
     pages = _following(running, connection)
     codes = [code_of(number) for number in range(0, jars, max(1, jars // 500))]
     codes += sorted(set(re.findall(r'href="/j/([^"/?#]+)"', shelf)))
 
     def one_of(start: str, names: list[str], end: str = "") -> Callable[[int], str]:
-        return lambda n: f"/{start}/{names[n % len(names)]}{end}"
+        return lambda n: f"/{start}{names[n % len(names)]}{end}"
 
     def always(path: str) -> Callable[[int], str]:
         return lambda n: path
@@ -173,17 +173,15 @@ def addresses(running: Running, jars: int) -> Pages:
              "/stock", "/costs", "/blocks", "/kit", "/more", "/inoculate", "/runs/new")  # fmt: skip
     return {path: always(path) for path in plain} | {
         "/shelf?after=…": lambda n: pages[n % len(pages)],
-        "/shelf?batch=…": lambda n: (
-            f"/shelf?batch={quote(links['batches'][n % len(links['batches'])])}"
-        ),
-        "/j/CODE": one_of("j", codes),
-        "/j/CODE/look": one_of("j", codes, "/look"),
-        "/round/ID": one_of("round", links["batches"]),
-        "/batches/ID": one_of("batches", [*links["batches"], *old]),
-        "/cultures/ID": one_of("cultures", links["cultures"]),
+        "/shelf?batch=…": one_of("shelf?batch=", links["batches"]),
+        "/j/CODE": one_of("j/", codes),
+        "/j/CODE/look": one_of("j/", codes, "/look"),
+        "/round/ID": one_of("round/", links["batches"]),
+        "/batches/ID": one_of("batches/", [*links["batches"], *old]),
+        "/cultures/ID": one_of("cultures/", links["cultures"]),
         "/cultures/culture-0": always("/cultures/culture-0"),
-        "/blocks/ID": one_of("blocks", links["blocks"]),
-        "/runs/ID": one_of("runs", runs),
+        "/blocks/ID": one_of("blocks/", links["blocks"]),
+        "/runs/ID": one_of("runs/", runs),
     }
 
 
@@ -203,6 +201,7 @@ def _following(running: Running, connection: HTTPConnection) -> list[str]:
 def in_turn(clients: int, seconds: float, each: Callable[[int, int], None]) -> int:
     """Have each client act five times a second; gives how often it came late."""
     late = 0
+    wrong: list[BaseException] = []
     lock = threading.Lock()
     begin = time.perf_counter() + 0.1
 
@@ -214,13 +213,19 @@ def in_turn(clients: int, seconds: float, each: Callable[[int, int], None]) -> i
             time.sleep(max(0.0, wait))
             with lock:
                 late += wait < -0.001
-            each(client, number)
+            try:
+                each(client, number)
+            except (SystemExit, OSError) as problem:
+                wrong.append(problem)
+                return
 
     threads = [threading.Thread(target=run, args=(each_,)) for each_ in range(clients)]
     for thread in threads:
         thread.start()
     for thread in threads:
         thread.join(seconds * 10 + 60)
+    if wrong:
+        raise SystemExit(str(wrong[0]))
     return late
 
 
