@@ -136,7 +136,7 @@ def advice_of(
             f"not the answer: {_instead(question)}."
         )
     is_asked = question.pinned is None and question.contents == "grain"
-    if is_asked and question.grain_state == "unknown":
+    if is_asked and question.grain_state == "unknown" and question.probe is None:
         said.append(
             "Whether the grain pours, sticks or smears matters more than anything else here; "
             "run some through your fingers and say so with --grain-state."

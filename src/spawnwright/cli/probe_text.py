@@ -13,21 +13,26 @@ if TYPE_CHECKING:
     from spawnwright.records.probe import BeforeAfter, Interval, ProbeAnswer
 
 _WIDE, _HIGH = 64, 9
+_RULED_OUT = 1e-6  # chance of a way below which its numbers are not shown
 
 
 def values_of(found: ProbeAnswer) -> dict[str, Any]:
     """The keys for `--json`."""
     transport, real = found.transport, found.real_run
+    creeping = transport.chance_of_conduction
+    vapor = 1 - creeping
     return {
         "fits": found.fits,
         "misfits": list(found.misfits),
         "likelier": found.likelier,
         "chance_of_conduction": transport.chance_of_conduction,
         "chance_of_conduction_before": found.chance_before,
-        "diffusivity_m2_s": found.diffusivity_m2_s,
-        "resting_conductivity_without_vapor_w_mk": found.resting_conductivity_w_mk,
-        "dry_conductivity_w_mk": found.conductivity_w_mk,
-        "pore_factor": found.pore_factor,
+        "diffusivity_m2_s": _unless_ruled_out(found.diffusivity_m2_s, creeping),
+        "resting_conductivity_without_vapor_w_mk": _unless_ruled_out(
+            found.resting_conductivity_w_mk, creeping
+        ),
+        "dry_conductivity_w_mk": _unless_ruled_out(found.conductivity_w_mk, vapor),
+        "pore_factor": _unless_ruled_out(found.pore_factor, vapor),
         "fh_min": found.fh_min,
         "j": found.j,
         "measured_at_kpa": transport.pressure_pa / 1000,
@@ -73,17 +78,18 @@ def page_of(page: Answer, found: ProbeAnswer) -> Answer:
 
 def _heat(page: Answer, found: ProbeAnswer) -> None:
     chance, before = found.transport.chance_of_conduction, found.chance_before
+    resting = _way(found.conductivity_w_mk, "W/(m K)", 1 - chance)
     rows = [
         ("vapor moves in the pores", _share(1 - chance), f"before: {_share(1 - before)}"),
-        ("  conductivity at rest", _said(found.conductivity_w_mk, "W/(m K)"), "carries over"),
-        ("  pore factor", _said(found.pore_factor, ""), "carries over"),
+        ("  conductivity at rest", resting, "carries over"),
+        ("  pore factor", _way(found.pore_factor, "", 1 - chance), "carries over"),
         ("conduction alone", _share(chance), f"before: {_share(before)}"),
-        ("  conductivity at rest", _said(found.resting_conductivity_w_mk, "W/(m K)"),
+        ("  conductivity at rest", _way(found.resting_conductivity_w_mk, "W/(m K)", chance),
          "carries over"),
     ]  # fmt: skip
     if found.diffusivity_m2_s is not None:
         mm2 = _scaled(found.diffusivity_m2_s, 1e6)
-        rows.append(("  diffusivity", _said(mm2, "mm²/s"), f"at {_pressure(found)}"))
+        rows.append(("  diffusivity", _way(mm2, "mm²/s", chance), f"at {_pressure(found)}"))
     rows += [
         ("fh", _said(found.fh_min, "min"), f"at {_pressure(found)} only"),
         ("j", _j(found.j), "time zero at 58 % of the come-up"),
@@ -156,6 +162,15 @@ def _share(share: float) -> str:
     if share < 0.001:
         return "under 0.1%"
     return "over 99.9%" if share > 0.999 else f"{share:.1%}"
+
+
+def _unless_ruled_out(interval: Interval | None, chance: float) -> Interval | None:
+    """None for a way that the readings rule out: its numbers would mean nothing."""
+    return interval if chance >= _RULED_OUT else None
+
+
+def _way(interval: Interval, unit: str, chance: float) -> str:
+    return _said(interval, unit) if chance >= _RULED_OUT else "ruled out by the readings"
 
 
 def _said(interval: Interval, unit: str) -> str:

@@ -243,6 +243,8 @@ def _state(question: SterilizeQuestion) -> str:
         return question.contents.replace("-", " ")
     if question.is_spoiled:
         return "spoiled grain, taken as smearing"
+    if question.probe is not None:
+        return "grain: as your probe run found it"
     return f"grain: {question.grain_state if question.pinned is None else question.pinned.kind}"
 
 
