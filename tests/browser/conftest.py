@@ -93,9 +93,13 @@ def served(monkeypatch, clock):
         made.stop()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def browser():
-    """The system's Chromium; skipped where there is none."""
+    """The system's Chromium; skipped where there is none.
+
+    Gone after the last test of this folder: while it is there, its loop runs in this thread, and
+    no other test could run one of its own.
+    """
     named = os.environ.get("CHROMIUM") or next(filter(None, map(shutil.which, _NAMES)), None)
     if not named:
         pytest.skip("no Chromium was found (package chromium)")

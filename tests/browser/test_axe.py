@@ -39,6 +39,12 @@ def addresses(served, browser):
     """All places, and one page of each kind inside them; a jar with all that can be done to it."""
     found = list(PLACES)
     with opened(browser) as page:
+        page.goto(f"{served.home}/shelf")
+        for _ in range(60):  # until all forecasts are there, the shelf shows itself anew
+            if "being worked out" not in page.content():
+                break
+            page.wait_for_timeout(500)
+            page.goto(f"{served.home}/shelf")
         for outer, inner in INSIDE:
             page.goto(served.home + outer)
             links = page.eval_on_selector_all(

@@ -315,7 +315,7 @@ def test_a_form_that_never_ends_is_given_up(desk, monkeypatch):
 
 def test_a_mistake_shows_a_code_and_nothing_else(client, desk, monkeypatch):
     """No path, no line of program, no name of a table reaches the browser."""
-    monkeypatch.setattr("spawnwright.web.pages.history.last_steps", lambda *_: 1 / 0)
+    monkeypatch.setattr("spawnwright.web.pages.history.recent_steps", lambda *_: 1 / 0)
 
     answer = client.get("/history")
 
@@ -395,6 +395,7 @@ def test_our_own_paths_are_kept(path):
 @given(st.text(max_size=20) | st.text("[]:.@127local\0 /", max_size=20))
 @example("localhost:80\n")
 @example("LOCALHOST")
+@example("[0]")
 def test_a_host_is_read_in_one_way_or_not_at_all(text):
     """What is taken for one of our names is that name, with a port at most."""
     name = host_name(text)

@@ -23,7 +23,17 @@ def host_name(host: str) -> str | None:
     read in two ways is malformed.
     """
     found = _HOST.fullmatch(host.lower())
-    return found["name"] if found else None
+    if found is None or (host.startswith("[") and not _is_number(found["name"])):
+        return None
+    return found["name"]
+
+
+def _is_number(bracketed: str) -> bool:
+    try:
+        ip_address(bracketed.strip("[]"))
+    except ValueError:
+        return False
+    return ":" in bracketed
 
 
 def own_path(text: str, otherwise: str = "/") -> str:
