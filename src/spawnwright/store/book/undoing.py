@@ -48,7 +48,7 @@ def resting_on(connection: Connection, steps: Iterable[str]) -> dict[str, Restin
     It leads to it, or is that record itself, of which something was said since.
     """
     maker: dict[str, str] = {}
-    kinds: set[str] = set()
+    by_kind: dict[str, list[str]] = {}
     for part in in_parts(steps):
         query = (
             select(ENTRIES.c.record, ENTRIES.c.step, RECORDS.c.kind)
@@ -57,12 +57,14 @@ def resting_on(connection: Connection, steps: Iterable[str]) -> dict[str, Restin
         )
         for record, step, kind in connection.execute(query):
             maker[record] = step
-            kinds.add(kind)
+            by_kind.setdefault(kind, []).append(record)
     found = _changed_since(connection, maker)
     for name, kind_of in KINDS.items():
         table = OF_KIND[name]
-        for column in (each for each, of in references(kind_of).items() if not of or of in kinds):
-            for part in in_parts(maker):
+        for column, of in references(kind_of).items():
+            # One that rests on a step is enough, and only records of the kind can be led to.
+            led_to = by_kind.get(of, ()) if of else maker
+            for part in in_parts(record for record in led_to if maker[record] not in found):
                 leads = select(table.c[column], table.c.id).where(
                     table.c[column].in_(part), ~table.c.undone
                 )
