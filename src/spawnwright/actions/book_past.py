@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 CHECKED = 20
 """How many of the last steps are looked at for whether they can be undone."""
+MOST_CHECKED = 1000
+"""And in how many entries at most: a notebook that was imported is one step."""
 
 
 def history_of(connection: Connection, record: str) -> list[Step]:
@@ -54,11 +56,12 @@ def recent_steps(
 ) -> list[RecentStep]:
     """The last steps received, newest first; `before` is the `received` of the last one shown."""
     from spawnwright.store.book.history import latest_steps, undone_among
-    from spawnwright.store.book.undoing import why_not_undone
+    from spawnwright.store.book.undoing import sizes_of, why_not_undone
 
     steps = latest_steps(connection, count, before)
     ids = [step.id for step in steps]
-    undone, why = undone_among(connection, ids), why_not_undone(connection, ids[:CHECKED])
+    small = _small(sizes_of(connection, ids[:CHECKED]))
+    undone, why = undone_among(connection, ids), why_not_undone(connection, small)
     return [
         RecentStep(
             step,
@@ -67,6 +70,16 @@ def recent_steps(
         )
         for step in steps
     ]
+
+
+def _small(sizes: Mapping[str, int]) -> list[str]:
+    """Those of some steps that together have few enough entries, the first ones first."""
+    found, left = [], MOST_CHECKED
+    for step, size in sizes.items():
+        if size <= left:
+            found.append(step)
+            left -= size
+    return found
 
 
 @dataclass(frozen=True)

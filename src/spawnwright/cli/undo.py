@@ -52,7 +52,7 @@ def _listed(named: str | None) -> answer.Answer:
                 f"{datetime.fromisoformat(each.step.at).astimezone():%Y-%m-%d %H:%M}",
                 each.step.who,
                 each.step.title,
-                "undone" if each.is_undone else "" if each.why_not == "" else "others rest on it",
+                "undone" if each.is_undone else "others rest on it" if each.why_not else "",
             )
             for each in found
         ],

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, func, select
 
 from spawnwright.errors import UnknownName
 from spawnwright.records.book.form import references
@@ -28,6 +28,18 @@ def why_not_undone(connection: Connection, steps: Iterable[str]) -> dict[str, st
             raise UnknownName("step", step, ())
     resting = resting_on(connection, [step for step in wanted if not told[step][1]])
     return {step: _sentence(step, *told[step], resting.get(step)) for step in wanted}
+
+
+def sizes_of(connection: Connection, steps: Iterable[str]) -> dict[str, int]:
+    """How many entries each of some steps has, in the order of the steps."""
+    wanted = list(dict.fromkeys(steps))
+    query = (
+        select(ENTRIES.c.step, func.count())
+        .where(ENTRIES.c.step.in_(wanted))
+        .group_by(ENTRIES.c.step)
+    )
+    found = {row[0]: row[1] for row in connection.execute(query)}
+    return {step: found.get(step, 0) for step in wanted}
 
 
 def _sentence(step: str, title: str, is_undone: bool, resting: Resting | None) -> str | None:
