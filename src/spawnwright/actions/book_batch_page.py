@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
@@ -24,10 +25,9 @@ if TYPE_CHECKING:
     from spawnwright.store.book.engine import Book
 
 PAGE = 30
-LOOKED_AHEAD = 12
-"""Open steps of a batch that may be met though nobody said so: a run has eight."""
-NEAR = LOOKED_AHEAD + len(BY_ITSELF) + 1
-"""Open steps of a batch among which its next one is found."""
+NEAR = (3, 15)
+"""Open steps of a batch among which its next one is looked for: at first, and if those are met by
+what was entered elsewhere; a run has eight."""
 JARS_SHOWN = 30
 """Jars on the page of their batch; the shelf has all of them."""
 
@@ -80,8 +80,7 @@ def page_of_batches(
     names = {row["id"]: row["name"] for row in rows}
     jars = due.jars_here(connection, list(names), _day_before(rows, now))
     with_jars = due.batches_with_jars(connection, list(names))
-    waiting = [] if ended else due.open_tasks_of(connection, list(names), NEAR)
-    nexts = _nexts(connection, [due_task(each, names[each["batch"]], now) for each in waiting], now)
+    nexts = {} if ended else _nexts(connection, names, now)
     lines = tuple(
         BatchRow(
             row, told.get("", 0), told.get("spoiled", 0), row["id"] in with_jars, task,
@@ -101,17 +100,19 @@ def _day_before(rows: list[dict[str, Any]], now: datetime) -> str:
     return instant_text(first - timedelta(days=1))
 
 
-def _nexts(connection: Connection, tasks: list[DueTask], now: datetime) -> dict[str, DueTask]:
+def _nexts(connection: Connection, names: Mapping[str, str], now: datetime) -> dict[str, DueTask]:
     """The first step of each batch that is neither done nor met, nor runs by itself."""
-    first: dict[str, list[DueTask]] = {}
-    for task in tasks:
-        first.setdefault(task.batch, []).append(task)
-    near = [task for some in first.values() for task in some[:LOOKED_AHEAD]]
-    done = met(connection, near, now)
+    from spawnwright.store.book.due import open_tasks_of
+
     found: dict[str, DueTask] = {}
-    for task in tasks:
-        if task.id not in done and task.kind not in BY_ITSELF:
-            found.setdefault(task.batch, task)
+    for most in NEAR:
+        lacking = [batch for batch in names if batch not in found]
+        rows = open_tasks_of(connection, lacking, most)
+        tasks = [due_task(row, names[row["batch"]], now) for row in rows]
+        done = met(connection, tasks, now)
+        for task in tasks:
+            if task.id not in done and task.kind not in BY_ITSELF:
+                found.setdefault(task.batch, task)
     return found
 
 

@@ -237,7 +237,8 @@ def due_task(row: Mapping[str, Any], batch_name: str, now: datetime) -> DueTask:
     return DueTask(
         row["id"], row["batch"], batch_name, row["key"], row["kind"] or "", at, until,
         row["title"], row["detail"] or "", tuple((row["cautions"] or "").splitlines()),
-        json.loads(row["amounts"] or "{}"), bool(row["is_attended"]), row["run"], row["soak"],
+        json.loads(row["amounts"]) if row["amounts"] else {}, bool(row["is_attended"]),
+        row["run"], row["soak"],
         local("done_at"), local("skipped_at"), row["note"], tuple(row["seen"].split()),
     )  # fmt: skip
 

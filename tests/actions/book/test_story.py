@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from spawnwright.actions import book_past
 from spawnwright.actions.book_doubt import quarantine
 from spawnwright.actions.book_end import add_harvest, end_jar, move_away, use_jars
 from spawnwright.actions.book_inoculate import grain_to_grain, inoculate
@@ -135,6 +136,20 @@ def test_the_last_steps_say_what_can_be_undone(book):
     assert (stands.step.id, stands.why_not) == (look.kept.step, "")
     assert "later steps rest on it, such as what was said of the look" in filling.why_not
     assert [each.step.id for each in older] == [stands.step.id, filling.step.id]
+
+
+def test_a_step_of_very_many_entries_is_not_looked_at(book, monkeypatch):
+    """An imported notebook is one step; the list of the last steps does not wait for it."""
+    monkeypatch.setattr(book_past, "MOST_CHECKED", 2)
+    (jar,) = filled(book, 1)
+    filled(book, 3)
+    add_look(book, HAND, jar, {"percent": 5}, START)
+
+    with book.read() as connection:
+        found = recent_steps(connection)
+
+    assert [each.why_not is None for each in found] == [False, True, False]
+    assert "later steps rest on it" in found[2].why_not
 
 
 def test_a_dispute_is_shown_with_who_said_what_and_settled_by_a_new_entry(book):

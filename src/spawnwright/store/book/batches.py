@@ -4,13 +4,19 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import Connection, case, func, select
+from sqlalchemy import Connection, CursorResult, case, func, select
 
 from spawnwright.store.book.tables import JARS, OF_KIND, TASKS
 
 BATCHES = OF_KIND["batch"]
 _DOCUMENTS = ("wish", "plan")
 _LISTED = [column for column in BATCHES.c if column.name not in _DOCUMENTS]
+
+
+def as_dicts(result: CursorResult[Any]) -> list[dict[str, Any]]:
+    """Rows as dicts: half the time of going through mappings, which many rows are worth."""
+    names = tuple(result.keys())
+    return [dict(zip(names, row, strict=True)) for row in result]
 
 
 def listed_batches(connection: Connection, *, ended: bool = False) -> list[dict[str, Any]]:
@@ -63,7 +69,7 @@ def open_tasks(connection: Connection, until: str) -> list[dict[str, Any]]:
         )
         .order_by(TASKS.c.at, TASKS.c.until, TASKS.c.id)
     )  # fmt: skip
-    return [dict(row) for row in connection.execute(query).mappings()]
+    return as_dicts(connection.execute(query))
 
 
 def tasks_of(connection: Connection, batch: str) -> list[dict[str, Any]]:

@@ -7,6 +7,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Select, and_, bindparam, func, null, or_, select
 
+from spawnwright.store.book.batches import as_dicts
 from spawnwright.store.book.tables import ENTRIES, JARS, LOOKS, OF_KIND, STEPS, TASKS
 
 BATCHES, RUNS = OF_KIND["batch"], OF_KIND["sterilizer run"]
@@ -200,7 +201,7 @@ def open_tasks_of(connection: Connection, batches: list[str], most: int) -> list
     )  # fmt: skip
     query = select(numbered).where(numbered.c.n <= most)
     query = query.order_by(numbered.c.at, numbered.c.until, numbered.c.id)
-    return [dict(row) for row in connection.execute(query).mappings()]
+    return as_dicts(connection.execute(query))
 
 
 def spoiled_waiting(connection: Connection, since: str, most: int) -> list[dict[str, Any]]:
@@ -241,7 +242,7 @@ def tasks_between(connection: Connection, start: str, end: str, most: int) -> li
         .order_by(TASKS.c.at, TASKS.c.until, TASKS.c.id)
         .limit(most)
     )
-    return [dict(row) for row in connection.execute(query).mappings()]
+    return as_dicts(connection.execute(query))
 
 
 def batches_ready_between(connection: Connection, first: str, last: str) -> list[dict[str, Any]]:
