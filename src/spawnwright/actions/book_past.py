@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 CHECKED = 20
 """How many of the last steps are looked at for whether they can be undone."""
-MOST_CHECKED = 1000
+MOST_CHECKED = 500
 """And in how many entries at most: a notebook that was imported is one step."""
 
 

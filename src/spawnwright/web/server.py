@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import logging
 import signal
 from collections.abc import Callable, Coroutine, Iterator, Sequence
@@ -92,6 +93,7 @@ def serve(desk: Desk, first: Listener, *others: Listener) -> None:
     server = Server(_config(app, first), desk, beside)
     renewing = [_renew(each, made.config) for each, made in zip(others, beside, strict=True)]
     signal.signal(signal.SIGHUP, signal.SIG_DFL)
+    gc.freeze()  # what was imported stays; looking through it again would hold up a page
     try:
         asyncio.run(_all(server, beside, renewing))
     finally:

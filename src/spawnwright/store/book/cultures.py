@@ -7,6 +7,7 @@ from typing import Any
 
 from sqlalchemy import Connection, case, func, select
 
+from spawnwright.store.book.batches import as_dicts
 from spawnwright.store.book.tables import JARS, OF_KIND
 
 _CULTURES, _STRAINS, _INOCULATIONS = (
@@ -103,4 +104,4 @@ def jars_to_inoculate(connection: Connection, batch: str | None = None) -> list[
     )
     query = query.where(JARS.c.batch == batch) if batch else query.where(loaded)
     query = query.where(~done)
-    return [dict(row) for row in connection.execute(query).mappings()]
+    return as_dicts(connection.execute(query))

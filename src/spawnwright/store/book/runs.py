@@ -7,6 +7,7 @@ from typing import Any
 
 from sqlalchemy import Connection, func, select
 
+from spawnwright.store.book.batches import as_dicts
 from spawnwright.store.book.history import current
 from spawnwright.store.book.tables import ENTRIES, JARS, OF_KIND, STEPS
 
@@ -90,7 +91,7 @@ def jars_not_loaded(connection: Connection, batch: str | None = None) -> list[di
     )
     if batch is not None:
         query = query.where(JARS.c.batch == batch)
-    return [dict(row) for row in connection.execute(query).mappings()]
+    return as_dicts(connection.execute(query))
 
 
 def spoiled_jars(connection: Connection) -> list[dict[str, Any]]:
