@@ -198,6 +198,14 @@ def _following(running: Running, connection: HTTPConnection) -> list[str]:
     return found or ["/shelf"]
 
 
+def _on_shelf(running: Running) -> list[str]:
+    """The codes of the jars on the shelf's first pages."""
+    connection = running.client()
+    paths = ["/shelf", *_following(running, connection)]
+    pages = "".join(running.ask(connection, path) for path in paths)
+    return sorted(set(re.findall(r'href="/j/([^"/?#]+)"', pages)))
+
+
 def in_turn(clients: int, seconds: float, each: Callable[[int, int], None]) -> int:
     """Have each client act five times a second; gives how often it came late."""
     late = 0
@@ -332,8 +340,7 @@ def measure(book: Path, home: Path, jars: int, seconds: float, times: int) -> No
             print(row(name, found.taken[name], used[name], HOLD["page"]))
         print(row("all pages", [each for taken in found.taken.values() for each in taken], None,
                   HOLD["page"]))  # fmt: skip
-        shelf = re.findall(r'href="/j/([^"/?#]+)"', running.ask(running.client(), "/shelf"))
-        looks = looks_kept(running, sorted(set(shelf)), seconds)
+        looks = looks_kept(running, _on_shelf(running), seconds)
         print(row("a look kept, full sync", looks.taken["a look kept"], None, HOLD["look"]))
         figure("\nmemory of the server after that", memory_mb(running.pid), HOLD["memory"], "MB")
         for worker in workers_of(running.pid):

@@ -49,7 +49,7 @@ def make_app(desk: Desk) -> App:
     desk : Desk
         The open book and what goes with it.
     """
-    return Guard(GZipMiddleware(make_pages(desk), minimum_size=600, compresslevel=6), desk)
+    return Guard(GZipMiddleware(make_pages(desk), minimum_size=600, compresslevel=4), desk)
 
 
 def make_pages(desk: Desk) -> Starlette:
