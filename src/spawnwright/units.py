@@ -347,6 +347,11 @@ def feet(length_m: float) -> float:
     return length_m / 0.3048
 
 
+def pounds(mass_kg: float) -> float:
+    """A mass in pounds."""
+    return mass_kg / POUND_KG
+
+
 def written_duration(seconds: float) -> str:
     """A time as a person would say it: "45 min", "1 h 30 min", "9.5 days"."""
     if seconds >= 2 * 86400:

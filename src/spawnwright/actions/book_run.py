@@ -20,6 +20,7 @@ from spawnwright.actions.book_jars import Hand, enter
 from spawnwright.errors import Contradiction, Unusable
 from spawnwright.records.book.steps import Entry, Kept
 from spawnwright.records.run_log import EVENTS, RunEvent
+from spawnwright.units import PSI_PA
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -29,7 +30,8 @@ if TYPE_CHECKING:
 
 TIMES = {"pressure reached": "at_pressure_at", "heat off": "off_at", "opened": "opened_at"}
 """The events whose instant stands on the run itself."""
-STANDARD_ATMOSPHERE_PA = 101_325.0
+USUAL_GAUGE_PA = 15 * PSI_PA
+"""The heaviest customary weight, where nobody said what the gauge shows."""
 
 
 def begin_run(
@@ -136,7 +138,7 @@ def note_run_event(
     with book.read() as connection:
         row = rows_of(connection, [run], "sterilizer run")[run]
         noted = run_events(connection, run)
-    check_event(noted, event, float(row["gauge_pa"] or STANDARD_ATMOSPHERE_PA), now)
+    check_event(noted, event, float(row["gauge_pa"] or USUAL_GAUGE_PA), now)
     said = {"run": run, "at": event.at, "what": event.name, "gauge_pa": event.gauge_pa}
     entries = [Entry(made_id(hand, "event", run), "event", said)]
     changed: dict[str, Any] = {}
@@ -205,7 +207,7 @@ def setup_of_run(connection: Connection, run: str, kit: Kit) -> tuple[dict[str, 
         "canner": row["vessel"] or kit.canner,
         "burner_w": kit.burner_w,
         "hob": kit.hob or "unknown",
-        "gauge_pa": known("The pressure", row["gauge_pa"], usual=103_421.0),
+        "gauge_pa": known("The pressure", row["gauge_pa"], usual=USUAL_GAUGE_PA),
         "hold_s": 60.0 * hold,
         "elevation_m": known("The elevation", row["elevation_m"], kit.elevation_m, usual=0.0),
     }

@@ -11,7 +11,6 @@ from spawnwright.actions.book_story import Kin, StoryEvent
 from spawnwright.records.book.signs import how_worrying
 from spawnwright.web import words
 
-PSI_PA = 6894.757
 _PLACES = {
     "sterilizer run": "/runs/{id}", "culture": "/cultures/{id}", "block": "/blocks/{id}",
     "batch": "/batches/{id}",
@@ -73,7 +72,7 @@ def _filled(row: Mapping[str, Any], units: str) -> Told:
 def _loaded(row: Mapping[str, Any], units: str) -> Told:
     parts = []
     if row["gauge_pa"] is not None:
-        parts.append(f"{row['gauge_pa'] / PSI_PA:.0f} psi ({row['gauge_pa'] / 1000:.0f} kPa)")
+        parts.append(f"{words.psi(row['gauge_pa']):.0f} psi ({row['gauge_pa'] / 1000:.0f} kPa)")
     if row["hold_min"] is not None:
         parts.append(f"held {row['hold_min']:.0f} min")
     if row["position"]:

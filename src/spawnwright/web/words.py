@@ -93,9 +93,24 @@ def temperature(celsius: float, system: str = "metric") -> str:
 def mass(kilograms: float, system: str = "metric") -> str:
     """A mass in the unit of the kit."""
     if system == "us":
-        pounds = kilograms / units.parse("1 lb", "mass")
+        pounds = units.pounds(kilograms)
         return f"{pounds * 16:.0f} oz" if pounds < 1 else f"{pounds:.1f} lb"
     return f"{kilograms * 1000:.0f} g" if kilograms < 1 else f"{kilograms:.2f} kg"
+
+
+def psi(pascals: float) -> float:
+    """A gauge pressure in psi, to a tenth."""
+    return round(units.psi(pascals), 1)
+
+
+def pounds_in_box(kilograms: float) -> float:
+    """A mass for a box that takes pounds."""
+    return round(units.pounds(kilograms), 2)
+
+
+def ounces_in_box(kilograms: float) -> int:
+    """A mass for a box that takes ounces."""
+    return round(16 * units.pounds(kilograms))
 
 
 def number(value: float, digits: int = 0) -> str:
@@ -117,6 +132,6 @@ FILTERS: dict[str, Any] = {
     each.__name__: each
     for each in (
         day, long_day, clock, moment, for_box, ago, duration, temperature, mass, number, percent,
-        plural, days_between, local,
+        plural, days_between, local, psi, pounds_in_box, ounces_in_box,
     )
 }  # fmt: skip
