@@ -81,6 +81,11 @@ class Desk:
     closing: Event = field(default_factory=Event)
     """Set when the server is about to stop, so that open streams end by themselves."""
 
+    @property
+    def book_named(self) -> str | None:
+        """How another process is to name the same book."""
+        return self.named if self.book.path is None else str(self.book.path)
+
     def now(self) -> datetime:
         """The instant, in UTC."""
         return self.clock().astimezone(UTC)

@@ -16,16 +16,11 @@ from spawnwright.actions.book_jars import Hand
 from spawnwright.actions.book_take_in import backups_there, set_aside
 from spawnwright.actions.choices import jar_choices
 from spawnwright.errors import Unusable
-from spawnwright.web.desk import Desk
 from spawnwright.web.forms import Done, Form, desk_of, entry
 from spawnwright.web.show import show
 
 DATES = (("day-first", "day first: 25/11/2026"), ("month-first", "month first: 11/25/2026"))
 _TAKE_IN = "spawnwright.actions.book_take_in"
-
-
-def _named(desk: Desk) -> str | None:
-    return desk.named if desk.book.path is None else str(desk.book.path)
 
 
 def files(
@@ -47,7 +42,7 @@ def export(request: Request) -> Response:
         raise Unusable("The book is written as .json or as .zip of CSV files.")
     folder = Path(tempfile.mkdtemp(prefix="spawnwright-export-"))
     target = folder / f"record-book-{desk.now():%Y-%m-%d}.{end}"
-    export_book(_named(desk), target, None, end == "zip")
+    export_book(desk.book_named, target, None, end == "zip")
 
     def clear() -> None:
         target.unlink(missing_ok=True)
@@ -59,7 +54,7 @@ def export(request: Request) -> Response:
 def keep_backup(request: Request, form: Form, hand: Hand) -> Done:
     """Copy the book now."""
     desk = desk_of(request)
-    backup_book(_named(desk), None, desk.now())
+    backup_book(desk.book_named, None, desk.now())
     return Done("/files?saved=1")
 
 
@@ -85,7 +80,9 @@ def preview(
     desk, kept = desk_of(request), request.path_params["kept"]
     asked = Form({name: [value] for name, value in request.query_params.items()})
     choices = _choices(asked, Hand(desk.kit().name or "grower", "this computer", desk.now()))
-    found = desk.compute.answer(f"{_TAKE_IN}:preview_file", _named(desk), kept, choices, desk.now())
+    found = desk.compute.answer(
+        f"{_TAKE_IN}:preview_file", desk.book_named, kept, choices, desk.now()
+    )
     return show(
         request, "import.html", found=found, kept_file=kept, asked=asked.values,
         typed=typed or {}, problem=problem,
@@ -96,7 +93,7 @@ def keep_import(request: Request, form: Form, hand: Hand) -> Done:
     """Take it in."""
     desk, kept = desk_of(request), request.path_params["kept"]
     done = desk.compute.answer(
-        f"{_TAKE_IN}:take_file", _named(desk), kept, _choices(form, hand), desk.now()
+        f"{_TAKE_IN}:take_file", desk.book_named, kept, _choices(form, hand), desk.now()
     )
     if done.problems:
         raise Unusable(done.problems[0])

@@ -17,17 +17,12 @@ from spawnwright.actions.book_jars import Hand
 from spawnwright.actions.labels import Wanted
 from spawnwright.actions.own_files import own_files
 from spawnwright.errors import Unusable
-from spawnwright.web.desk import Desk
 from spawnwright.web.forms import Done, Form, desk_of, entry
 from spawnwright.web.private_files import write_private
 from spawnwright.web.show import show
 
 _PRINTED = "spawnwright.actions.printed"
 FEED_KEY = "feed-key"
-
-
-def _named(desk: Desk) -> str | None:
-    return desk.named if desk.book.path is None else str(desk.book.path)
 
 
 def page(request: Request, problem: str = "") -> Response:
@@ -60,7 +55,7 @@ def labels(request: Request) -> Response:
         offset_y_m=_offset(asked, "offset_y"),
     )
     made = desk.compute.answer(
-        f"{_PRINTED}:labels_sheet", _named(desk), wanted, asked.text("sheet")
+        f"{_PRINTED}:labels_sheet", desk.book_named, wanted, asked.text("sheet")
     )
     return _pdf(made, "labels.pdf")
 
@@ -79,7 +74,7 @@ def shelf(request: Request) -> Response:
     """The shelf list."""
     desk, asked = desk_of(request), _asked(request)
     made = desk.compute.answer(
-        f"{_PRINTED}:shelf_sheet", _named(desk), desk.now(), asked.text("paper"),
+        f"{_PRINTED}:shelf_sheet", desk.book_named, desk.now(), asked.text("paper"),
         asked.text("batch"),
     )  # fmt: skip
     return _pdf(made, "shelf.pdf")
@@ -100,7 +95,7 @@ def batch_sheet(request: Request) -> Response:
 def run_sheet(request: Request) -> Response:
     """The record of a run that a logger was in."""
     desk, run = desk_of(request), request.path_params["run"]
-    return _pdf(desk.compute.answer(f"{_PRINTED}:run_sheet", _named(desk), run), "run.pdf")
+    return _pdf(desk.compute.answer(f"{_PRINTED}:run_sheet", desk.book_named, run), "run.pdf")
 
 
 def feed(request: Request) -> Response:
