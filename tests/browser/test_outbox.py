@@ -345,6 +345,20 @@ def test_a_revoked_phone_keeps_its_entries(bench, browser):
     assert steps(bench) == ["block A"]
 
 
+def test_by_plain_http_one_entry_after_the_other_goes_at_once(bench, browser):
+    """A page that is left while it sends must not hold up the one that follows."""
+    home = open_to_phones(bench)
+    names = [f"A{number}" for number in range(8)]
+    with opened(browser) as page:
+        pair(bench, page, home)
+        for name in names:
+            page.goto(f"{home}/noted/look")
+            page.goto(f"{home}/noted/look")
+            enter(page, name)
+            page.wait_for_url(re.compile(r"\?kept=[0-9a-f]{32}"))
+    assert steps(bench) == [f"block {name}" for name in names]
+
+
 def test_by_plain_http_the_page_says_that_it_must_stay_open(bench, browser):
     """There a phone cannot open it again while the computer is away."""
     home = open_to_phones(bench)

@@ -5,7 +5,7 @@
 // comes. All of this works by plain http too, where crypto.randomUUID and navigator.locks do not.
 
 const TRIES = 3;
-const turnLasts = 30_000;
+const MARK = "bench-send", TURN_LASTS = 30_000;
 const listeners = new Set();
 const asked = new Map();
 const channel = "BroadcastChannel" in window ? new BroadcastChannel("bench") : null;
@@ -41,7 +41,6 @@ function database() {
     const request = indexedDB.open("bench", 1);
     request.onupgradeneeded = () => {
       request.result.createObjectStore("waiting", { keyPath: "number", autoIncrement: true });
-      request.result.createObjectStore("turn", { keyPath: "name" });
     };
     request.onsuccess = () => resolve(request.result);
     request.onerror = () => reject(request.error);
@@ -146,7 +145,7 @@ async function sendAll(renew) {
   for (;;) {
     const entry = (await entries()).find((each) => each.state === "waits");
     if (!entry) return;
-    await renew();
+    renew();
     const outcome = await send(entry);
     const was = { ...state };
     state.isAway = outcome.how === "waits" && outcome.why !== "unpaired";
@@ -206,31 +205,38 @@ function outcomeOf(reply, told, entry) {
   return { how: "refused", status: reply.status, problem };
 }
 
-// One tab sends at a time. Sending twice would do no harm, but it would cost the phone's battery.
+// One tab sends at a time. Sending twice would do no harm, but it would cost the phone's battery:
+// so, where locks do not work, a mark that two tabs might set at once is good enough. It goes with
+// the page that set it (a page is often left while it sends), and at last when it is old.
 async function inTurn(work) {
-  if (navigator.locks) return navigator.locks.request("bench-send", () => work(async () => {}));
-  const mine = newStep();
-  const take = () => inStore("turn", "readwrite", (store, give) => {
-    store.get("send").onsuccess = (event) => {
-      const held = event.target.result;
-      const isFree = !held || held.by === mine || Math.abs(held.at - Date.now()) > turnLasts;
-      if (isFree) store.put({ name: "send", by: mine, at: Date.now() });
-      give(isFree);
-    };
-  });
-  for (let tries = 0; !(await take()); tries += 1) {
+  if (navigator.locks) return navigator.locks.request("bench-send", () => work(() => {}));
+  const renew = () => localStorage.setItem(MARK, JSON.stringify({ by: HERE, at: Date.now() }));
+  for (let tries = 0; isOthersTurn(); tries += 1) {
     if (tries === 20) return undefined;
     await new Promise((resolve) => setTimeout(resolve, 250));
   }
+  renew();
   try {
-    return await work(take);
+    return await work(renew);
   } finally {
-    await inStore("turn", "readwrite", (store) => {
-      store.get("send").onsuccess = (event) => {
-        if (event.target.result?.by === mine) store.delete("send");
-      };
-    });
+    endTurn();
   }
+}
+
+const HERE = newStep();
+addEventListener("pagehide", endTurn);
+
+function turn() {
+  return JSON.parse(localStorage.getItem(MARK) ?? "null");
+}
+
+function isOthersTurn() {
+  const held = turn();
+  return held !== null && held.by !== HERE && Math.abs(held.at - Date.now()) < TURN_LASTS;
+}
+
+function endTurn() {
+  if (turn()?.by === HERE) localStorage.removeItem(MARK);
 }
 
 // What is not sent yet, as a file that `import` takes.
@@ -258,6 +264,7 @@ function inBase64(content) {
   });
 }
 
-addEventListener("online", drain);
+// A network that has just come back often carries nothing for another moment.
+addEventListener("online", () => [0, 1_000, 4_000].forEach((wait) => setTimeout(drain, wait)));
 document.addEventListener("visibilitychange", () => { if (!document.hidden) drain(); });
 setInterval(drain, 15_000);
