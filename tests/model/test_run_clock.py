@@ -9,7 +9,7 @@ import pytest
 
 from spawnwright.errors import Contradiction, Unusable
 from spawnwright.model.run_cautions import cautions_at
-from spawnwright.model.run_clock import SCENARIOS, run_clock, state_at
+from spawnwright.model.run_clock import SCENARIOS, kitchen_of, run_clock, state_at
 from spawnwright.model.run_events import AFTER, check_event
 from spawnwright.records.run_log import EVENTS, RunEvent, RunLog
 from spawnwright.units import PSI_PA
@@ -145,6 +145,25 @@ def test_cooling_adds_and_then_ends():
     assert later.hold_left_min is None
     assert state(opened, 200).f0_min == state(opened, 131).f0_min
     assert later.f0_min.likely <= later.f0_with_cooling_min.likely + 1e-9
+
+
+LONG_AGO = {
+    "opened": ((REACHED, ("heat off", 90), ("zero pressure", 120), ("opened", 131)), 131),
+    "never opened": ((REACHED, ("heat off", 90)), 24 * 60 + 90),
+}
+
+
+@pytest.mark.parametrize(("events", "over_after"), LONG_AGO.values(), ids=LONG_AGO.keys())
+def test_a_run_of_last_year_is_not_followed_until_today(events, over_after):
+    """It gave what it gave; asking for it again a year later takes no more instants to solve."""
+    run, year = log(*events), 365 * 24 * 60
+    kitchen = kitchen_of(run, 8)
+    then, later = (run_clock(run, at(minute), kitchen) for minute in (over_after, year))
+
+    assert later.time_s.size <= then.time_s.size
+    assert state_at(later, at(year)).f0_min.likely == pytest.approx(
+        state_at(then, at(over_after)).f0_min.likely, rel=1e-5)  # fmt: skip
+    assert later.good_until > at(2 * year)
 
 
 def test_an_early_zero_is_believed():

@@ -19,7 +19,8 @@ from spawnwright.records.run_log import RunEvent, RunLog
 POINTS = 240
 """Instants of a curve; more are not seen on a screen."""
 _last: dict[str, RunClock] = {}
-"""The clock of each run as it was last asked, so that the next question is a quick one."""
+"""The clocks of the runs asked for last, so that the next question is a quick one."""
+_KEPT = 8
 
 
 def live_state(
@@ -43,12 +44,20 @@ def live_state(
     Unusable
         If the set-up cannot be: jars that do not fit, pressure above the rating.
     """
-    state, _last[run] = look(_log(head, events), now, _last.get(run))
+    state, clock = look(_log(head, events), now, _last.get(run))
+    _keep(run, clock)
     told: dict[str, Any] = _plain(asdict(state))
     return told | {
-        "target_f0_min": _last[run].log.setup.target_min,
+        "target_f0_min": clock.log.setup.target_min,
         "hold_min": head["hold_s"] / 60,
     }
+
+
+def _keep(run: str, clock: RunClock) -> None:
+    _last.pop(run, None)
+    _last[run] = clock
+    for oldest in list(_last)[:-_KEPT]:
+        del _last[oldest]
 
 
 def live_curve(
@@ -97,7 +106,8 @@ def delivered(
     run: str, head: Mapping[str, Any], events: Sequence[RunEvent], now: datetime
 ) -> tuple[float, float, float] | None:
     """Low, likely, high F0 at the core, all of a run counted [min]; none if not known."""
-    state, _last[run] = look(_log(head, events), now, _last.get(run))
+    state, clock = look(_log(head, events), now, _last.get(run))
+    _keep(run, clock)
     band = state.f0_min
     return None if band is None else (band.low, band.likely, band.high)
 

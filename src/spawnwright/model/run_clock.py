@@ -45,6 +45,7 @@ _AHEAD_S = 3 * 3600.0  # beyond the planned hold, to see when the target is met
 _COOLING_S = 5 * 3600.0
 _BEFORE_KNOTS = 24
 _AHEAD_STEP_S = 1800.0
+_FOLLOWED_S = 24 * 3600.0  # after the last event; by then a canner is cold, or was forgotten
 
 
 @dataclass(frozen=True)
@@ -138,10 +139,10 @@ def run_clock(log: RunLog, now: datetime, kitchen: Kitchen | None = None) -> Run
     if reached is None:
         return clock
     noted, off_s = _noted(log, reached), _planned_off_s(log, reached, now)
-    now_s = (now - reached.at).total_seconds()
+    now_s, is_over = _followed_s(log, reached, now)
     is_off = noted.off_s is not None
     ahead = max(off_s, _AHEAD_STEP_S * np.ceil(max(now_s, 0.0) / _AHEAD_STEP_S))
-    last = ahead + (max(_COOLING_S, 0.0) if is_off else _AHEAD_S)
+    last = ahead + (_COOLING_S if is_off else _AHEAD_S)
     time_s = _knots_s(kitchen, noted, off_s, last)
     vessel = run_vessel_c(kitchen.every, kitchen.heating, _brought_back(kitchen, noted, now_s,
                           time_s), time_s)  # fmt: skip
@@ -152,8 +153,8 @@ def run_clock(log: RunLog, now: datetime, kitchen: Kitchen | None = None) -> Run
     is_lost = stage_after(log.events) == "pressure lost"
     until = now if is_lost else reached.at + timedelta(seconds=float(ahead))
     return replace(
-        clock, good_until=max(until, now), time_s=time_s, vessel_c=vessel, core_c=core,
-        coldest_c=coldest, f0_with_cooling_min=kept,
+        clock, good_until=_FOREVER if is_over else max(until, now), time_s=time_s,
+        vessel_c=vessel, core_c=core, coldest_c=coldest, f0_with_cooling_min=kept,
     )  # fmt: skip
 
 
@@ -275,6 +276,19 @@ def _noted(log: RunLog, reached: RunEvent) -> Noted:
         since(log.last("heat on")), since(log.last("steady jet")), since(log.last("vent closed")),
         tuple(lost), since(log.last("heat off")), since(log.last("zero pressure")),
     )  # fmt: skip
+
+
+def _followed_s(log: RunLog, reached: RunEvent, now: datetime) -> tuple[float, bool]:
+    """Seconds from pressure reached to now, and whether the run is over: opened, or long ago.
+
+    Then they end at the opening, or a day after the last event, however late it is asked for.
+    """
+    opened = log.last("opened")
+    end = log.events[-1].at + timedelta(seconds=_FOLLOWED_S) if opened is None else opened.at
+    return (min(now, end) - reached.at).total_seconds(), now > end
+
+
+_FOREVER = datetime.max.replace(tzinfo=UTC)
 
 
 def _brought_back(kitchen: Kitchen, noted: Noted, now_s: float, time_s: Floats) -> Noted:
