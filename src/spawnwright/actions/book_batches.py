@@ -199,7 +199,9 @@ class Due:
     coming: tuple[DueTask, ...]
 
 
-def tasks_due(connection: Connection, now: datetime, days: int = 7) -> Due:
+def tasks_due(
+    connection: Connection, now: datetime, days: int = 7, most_coming: int | None = None
+) -> Due:
     """The open tasks of all batches that go on, up to some days from now.
 
     Parameters
@@ -210,17 +212,22 @@ def tasks_due(connection: Connection, now: datetime, days: int = 7) -> Due:
         In the time zone in which a day is counted.
     days : int
         How far to look beyond today.
+    most_coming : int, optional
+        How many of the days beyond today are wanted; all without it.
     """
     from spawnwright.store.book.batches import open_tasks
 
     midnight = datetime.combine(now.date() + timedelta(days=1), time(), now.tzinfo)
-    rows = open_tasks(connection, instant_text(midnight + timedelta(days=days)))
-    tasks = [due_task(row, row["batch_name"], now) for row in rows]
-    waiting = [each for each in tasks if each.until >= now or each.kind not in BY_ITSELF]
+    ends = instant_text(midnight), instant_text(midnight + timedelta(days=days))
+    pressing, coming = (
+        [due_task(row, row["batch_name"], now) for row in rows]
+        for rows in (open_tasks(connection, "", ends[0]),
+                     open_tasks(connection, *ends, most_coming))
+    )  # fmt: skip
     return Due(
-        tuple(each for each in waiting if each.until < now),
-        tuple(each for each in waiting if each.until >= now and each.at < midnight),
-        tuple(each for each in waiting if each.at >= midnight),
+        tuple(each for each in pressing if each.until < now and each.kind not in BY_ITSELF),
+        tuple(each for each in pressing if each.until >= now),
+        tuple(coming),
     )
 
 

@@ -28,6 +28,8 @@ BACKUP_IS_OLD_D = 2.0
 SPOILED_SHOWN = 30
 SPOILED_WITHIN_D = 400
 COMING_DAYS = 7
+MOST_COMING = 60
+"""Steps of the next days that are looked through; what runs by itself is not shown of them."""
 
 
 @dataclass(frozen=True)
@@ -71,7 +73,7 @@ def today(connection: Connection, now: datetime) -> Today:
     from spawnwright.store.book import due as asked
 
     since = instant_text(now - timedelta(days=RUN_IS_OLD_D))
-    due = _without_met(connection, tasks_due(connection, now, COMING_DAYS), now)
+    due = _without_met(connection, tasks_due(connection, now, COMING_DAYS, MOST_COMING), now)
     told = {each.batch for each in (*due.overdue, *due.today) if each.kind == "look"}
     return Today(
         due,

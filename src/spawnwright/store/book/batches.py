@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import Connection, CursorResult, case, func, select
+from sqlalchemy import Connection, CursorResult, Select, bindparam, case, func, select
 
 from spawnwright.store.book.tables import JARS, OF_KIND, TASKS
 
@@ -58,18 +58,32 @@ def jars_by_outcome(connection: Connection, batches: list[str]) -> dict[str, dic
     return found
 
 
-def open_tasks(connection: Connection, until: str) -> list[dict[str, Any]]:
-    """Tasks neither done nor skipped that begin before an instant, of batches that go on."""
-    query = (
+def open_tasks(
+    connection: Connection, start: str, end: str, most: int | None = None
+) -> list[dict[str, Any]]:
+    """Tasks neither done nor skipped of batches that go on, in order.
+
+    They begin from one instant to before another; at most so many are given.
+    """
+    given = {"start": start, "end": end}
+    return as_dicts(connection.execute(_OPEN.limit(most), given))
+
+
+def _open() -> Select[Any]:
+    """The question of `open_tasks`, made once: the first page asks it each time."""
+    return (
         select(*TASKS.c, BATCHES.c.name.label("batch_name"))
         .join(BATCHES, BATCHES.c.id == TASKS.c.batch)
         .where(
             ~TASKS.c.undone, TASKS.c.done_at.is_(None), TASKS.c.skipped_at.is_(None),
-            TASKS.c.at < until, ~BATCHES.c.undone, BATCHES.c.ended_on.is_(None),
+            TASKS.c.at >= bindparam("start"), TASKS.c.at < bindparam("end"),
+            ~BATCHES.c.undone, BATCHES.c.ended_on.is_(None),
         )
         .order_by(TASKS.c.at, TASKS.c.until, TASKS.c.id)
     )  # fmt: skip
-    return as_dicts(connection.execute(query))
+
+
+_OPEN = _open()
 
 
 def tasks_of(connection: Connection, batch: str) -> list[dict[str, Any]]:

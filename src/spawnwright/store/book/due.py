@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from sqlalchemy import Connection, Select, and_, bindparam, func, null, or_, select
+from sqlalchemy import Connection, Select, Table, and_, bindparam, func, null, or_, select
 
 from spawnwright.store.book.batches import as_dicts
 from spawnwright.store.book.tables import ENTRIES, JARS, LOOKS, OF_KIND, STEPS, TASKS
@@ -102,14 +102,26 @@ def last_by_batch(
     connection: Connection, kind: str, batches: list[str], since: str
 ) -> dict[str, str]:
     """When a jar of each of some batches had its last "look" or "shake", if it was since then."""
-    table = OF_KIND[kind]
-    query = (
+    if not batches:
+        return {}
+    given = {"batches": batches, "since": since}
+    return {row[0]: row[1] for row in connection.execute(_LAST[kind], given)}
+
+
+def _last(table: Table) -> Select[Any]:
+    """The question of `last_by_batch`, made once."""
+    return (
         select(JARS.c.batch, func.max(table.c.at))
         .join(table, table.c.jar == JARS.c.id)
-        .where(JARS.c.batch.in_(batches), ~JARS.c.undone, ~table.c.undone, table.c.at >= since)
+        .where(
+            JARS.c.batch.in_(bindparam("batches", expanding=True)), ~JARS.c.undone,
+            ~table.c.undone, table.c.at >= bindparam("since"),
+        )
         .group_by(JARS.c.batch)
-    )
-    return {row[0]: row[1] for row in connection.execute(query)} if batches else {}
+    )  # fmt: skip
+
+
+_LAST = {kind: _last(OF_KIND[kind]) for kind in ("look", "shake")}
 
 
 def runs_by_batch(connection: Connection, batches: list[str]) -> dict[str, int]:
@@ -190,33 +202,42 @@ def first_jars_of(
 
 def open_tasks_of(connection: Connection, batches: list[str], most: int) -> list[dict[str, Any]]:
     """The first open tasks of some batches, at most so many of each, in order."""
+    return as_dicts(connection.execute(_FIRST_OPEN, {"batches": batches, "most": most}))
+
+
+def _first_open() -> Select[Any]:
+    """The question of `open_tasks_of`, made once."""
     order = (TASKS.c.at, TASKS.c.until, TASKS.c.id)
     numbered = (
         select(TASKS, func.row_number().over(partition_by=TASKS.c.batch, order_by=order).label("n"))
         .where(
-            TASKS.c.batch.in_(batches), ~TASKS.c.undone, TASKS.c.done_at.is_(None),
-            TASKS.c.skipped_at.is_(None),
+            TASKS.c.batch.in_(bindparam("batches", expanding=True)), ~TASKS.c.undone,
+            TASKS.c.done_at.is_(None), TASKS.c.skipped_at.is_(None),
         )
         .subquery()
     )  # fmt: skip
-    query = select(numbered).where(numbered.c.n <= most)
-    query = query.order_by(numbered.c.at, numbered.c.until, numbered.c.id)
-    return as_dicts(connection.execute(query))
+    query = select(numbered).where(numbered.c.n <= bindparam("most"))
+    return query.order_by(numbered.c.at, numbered.c.until, numbered.c.id)
+
+
+_FIRST_OPEN = _first_open()
 
 
 def spoiled_waiting(connection: Connection, since: str, most: int) -> list[dict[str, Any]]:
     """Spoiled jars, filled since an instant, whose jar or lid is not back; last filled first."""
-    query = (
-        select(JARS)
-        .where(
-            ~JARS.c.undone, JARS.c.outcome == "spoiled", JARS.c.filled_at >= since,
-            or_(JARS.c.jar_back.is_(None), JARS.c.lid_back.is_(None)),
-        )
-        .order_by(JARS.c.filled_at.desc(), JARS.c.code.desc())
-        .limit(most)
-    )  # fmt: skip
-    return [dict(row) for row in connection.execute(query).mappings()]
+    given = {"since": since, "most": most}
+    return as_dicts(connection.execute(_SPOILED, given))
 
+
+_SPOILED = (
+    select(JARS)
+    .where(
+        ~JARS.c.undone, JARS.c.outcome == "spoiled", JARS.c.filled_at >= bindparam("since"),
+        or_(JARS.c.jar_back.is_(None), JARS.c.lid_back.is_(None)),
+    )
+    .order_by(JARS.c.filled_at.desc(), JARS.c.code.desc())
+    .limit(bindparam("most"))
+)  # fmt: skip
 
 _UNTOLD = ("detail", "cautions", "amounts")
 _DATED = [null().label(each.name) if each.name in _UNTOLD else each for each in TASKS.c]

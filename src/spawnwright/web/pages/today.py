@@ -19,7 +19,7 @@ from spawnwright.web.forms import Done, Form, desk_of, entry
 from spawnwright.web.show import show
 
 SHOWN = 12
-"""Late tasks on the page; the calendar has the others."""
+"""Late tasks on the page, and so many that come; the calendar has the others."""
 
 
 def today_page(request: Request) -> Response:
@@ -34,10 +34,11 @@ def today_page(request: Request) -> Response:
     for task in (*found.due.overdue, *found.due.today):
         firsts.setdefault(task.batch, task.id)
     coming = [(on, list(tasks)) for on, tasks in
-              groupby(found.due.coming, lambda task: task.at.date())]  # fmt: skip
+              groupby(found.due.coming[:SHOWN], lambda task: task.at.date())]  # fmt: skip
     return show(
         request, "today.html", today=found, late=found.due.overdue[:SHOWN],
-        more_late=max(0, len(found.due.overdue) - SHOWN), coming=coming, deed_of=deed_of,
+        more_late=max(0, len(found.due.overdue) - SHOWN), coming=coming,
+        is_more_coming=len(found.due.coming) > SHOWN, deed_of=deed_of,
         amounts=said_amounts, firsts=set(firsts.values()), backup=old_backup(desk.book, desk.now()),
     )  # fmt: skip
 
