@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
+import logging
 import multiprocessing
 from collections.abc import Callable
-from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures import CancelledError, Future, ProcessPoolExecutor
 from concurrent.futures import TimeoutError as TooLong
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import suppress
 from importlib import import_module
-from threading import Lock
+from queue import Empty, Queue
+from threading import Lock, Thread
 from typing import Any, cast
 
 from spawnwright.errors import SpawnwrightError, Unusable
 
+LOG = logging.getLogger("spawnwright.serve")
 LONGEST_S = 60.0
-
 
 Work = Callable[..., Any] | str
 """A function of a module, or "package.module:name" where the server must not import the module."""
+_Promise = tuple[Future[tuple[bool, Any]], Work, tuple[Any, ...]]
 
 
 def _told(work: Work, arguments: tuple[Any, ...]) -> tuple[bool, Any]:
@@ -35,12 +39,18 @@ def _told(work: Work, arguments: tuple[Any, ...]) -> tuple[bool, Any]:
 
 
 class Compute:
-    """One worker process, started when first asked and started again if it dies."""
+    """One worker process, started when first asked and started again if it dies.
+
+    What a page waits for goes first; what only a later page needs is given to the worker one by
+    one, so that a running canner never waits behind the forecasts of a whole shelf.
+    """
 
     def __init__(self) -> None:
         self._pool: ProcessPoolExecutor | None = None
         self._lock = Lock()
         self._waiting: dict[str, Future[tuple[bool, Any]]] = {}
+        self._behind: Queue[_Promise | None] = Queue()
+        self._thread: Thread | None = None
 
     def answer(self, work: Work, *arguments: Any) -> Any:
         """What a function gives, worked out in the worker.
@@ -50,16 +60,7 @@ class Compute:
         stays without them.
         Raises `Unusable` with the function's own sentence if it refuses.
         """
-        try:
-            is_good, told = self._submit(work, arguments).result(LONGEST_S)
-        except TooLong:
-            raise Unusable(
-                f"This took more than {LONGEST_S:.0f} s and was given up; try again, or ask for "
-                "less."
-            ) from None
-        except BrokenProcessPool:
-            self._drop()
-            raise Unusable("The process that does the sums stopped; try again.") from None
+        is_good, told = self._outcome(work, arguments)
         if not is_good:
             raise Unusable(told)
         return told
@@ -67,14 +68,18 @@ class Compute:
     def later(self, key: str, work: Work, *arguments: Any) -> None:
         """Have something worked out without waiting; a second call for the same key is dropped.
 
-        The function keeps its own answer, or `taken` gives it.
+        `taken` gives the answer.
         """
         with self._lock:
-            running = self._waiting.get(key)
-        if running is None or running.done():
-            future = self._submit(work, arguments)
-            with self._lock:
-                self._waiting[key] = future
+            known = self._waiting.get(key)
+            if known is not None and not known.done():
+                return
+            promised: Future[tuple[bool, Any]] = Future()
+            self._waiting[key] = promised
+            if self._thread is None:
+                self._thread = Thread(target=self._work_behind, name="compute", daemon=True)
+                self._thread.start()
+        self._behind.put((promised, work, arguments))
 
     def taken(self, key: str) -> tuple[bool, Any] | None:
         """The answer (True, value) or (False, sentence) of `later`, once; none while it runs."""
@@ -83,23 +88,37 @@ class Compute:
             if future is None or not future.done():
                 return None
             del self._waiting[key]
+        return future.result()
+
+    def _work_behind(self) -> None:
+        while (each := self._behind.get()) is not None:
+            promised, work, arguments = each
+            try:
+                promised.set_result(self._outcome(work, arguments))
+            except Exception:
+                # A mistake in one forecast must not close the shelf that shows a hundred.
+                LOG.exception("what was to be worked out behind a page failed: %s", work)
+                promised.set_result((False, "It could not be worked out."))
+
+    def _outcome(self, work: Work, arguments: tuple[Any, ...]) -> tuple[bool, Any]:
         try:
-            return future.result()
-        except BrokenProcessPool:
+            return self._submit(work, arguments).result(LONGEST_S)
+        except TooLong:
+            return False, (
+                f"This took more than {LONGEST_S:.0f} s and was given up; try again, or ask for "
+                "less."
+            )
+        except (BrokenProcessPool, CancelledError):
             self._drop()
             return False, "The process that does the sums stopped; try again."
 
     def _submit(self, work: Work, arguments: tuple[Any, ...]) -> Future[tuple[bool, Any]]:
+        """Under the lock, so that nobody lets go of the worker in between."""
         with self._lock:
             if self._pool is None:
                 fresh = multiprocessing.get_context("spawn")
                 self._pool = ProcessPoolExecutor(1, mp_context=fresh)
-            pool = self._pool
-        try:
-            return pool.submit(_told, work, arguments)
-        except (BrokenProcessPool, RuntimeError):
-            self._drop()
-            raise Unusable("The process that does the sums stopped; try again.") from None
+            return self._pool.submit(_told, work, arguments)
 
     def _drop(self) -> None:
         with self._lock:
@@ -108,5 +127,9 @@ class Compute:
             pool.shutdown(wait=False, cancel_futures=True)
 
     def close(self) -> None:
-        """Stop the worker."""
+        """Stop the worker; what waits behind is forgotten."""
+        with suppress(Empty):
+            while True:
+                self._behind.get_nowait()
+        self._behind.put(None)
         self._drop()
