@@ -11,8 +11,8 @@ import time
 
 import numpy as np
 
-from spawnwright.model.colonization import points_input, reach_table
-from spawnwright.model.coverage import (
+from spawnwright.model.growing.colonization import points_input, reach_table
+from spawnwright.model.growing.coverage import (
     Cylinder,
     farthest,
     places_inside,

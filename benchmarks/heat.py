@@ -20,13 +20,13 @@ import numpy as np
 from scipy.integrate import solve_ivp
 from scipy.sparse import coo_matrix
 
-from spawnwright.model import modal_march, modes
-from spawnwright.model.bed import Bed
-from spawnwright.model.conduction import conduct, conduct_and_keep, continue_from
-from spawnwright.model.lethality import lethality_curve_min
-from spawnwright.model.porous_bed import continue_from as continue_wet_bed
-from spawnwright.model.porous_bed import heat_wet_bed_and_keep
-from spawnwright.model.steam import saturation_pressure_pa
+from spawnwright.model.heat import modal_march, modes
+from spawnwright.model.heat.bed import Bed
+from spawnwright.model.heat.conduction import conduct, conduct_and_keep, continue_from
+from spawnwright.model.heat.porous_bed import continue_from as continue_wet_bed
+from spawnwright.model.heat.porous_bed import heat_wet_bed_and_keep
+from spawnwright.model.heat.steam import saturation_pressure_pa
+from spawnwright.model.sterilizing.lethality import lethality_curve_min
 
 QUART = Bed(0.043, 0.114, 250.0, 250.0, 5.0, 2.06e6)
 DIFFUSIVITY, START_C, STEAM_C, OFF_S = 1.3e-7, 20.0, 120.95, 7200.0

@@ -31,7 +31,7 @@ from urllib.parse import urlencode
 
 from benchmarks import pages_book
 
-from spawnwright.actions.book_jars import new_id
+from spawnwright.actions.book.jars import new_id
 from spawnwright.records.book.codes import code_of
 
 CLIENTS, A_SECOND = 8, 5

@@ -23,13 +23,13 @@ sys.path[:0] = [str(ROOT / "src"), str(ROOT)]
 import numpy as np  # noqa: E402
 from tests.model.probe_runs import covers, fitter, setting, true_curves, with_noise  # noqa: E402
 
-from spawnwright.model.lethality import lethal_rate  # noqa: E402
+from spawnwright.model.heat.transport import as_probed, transport_inputs  # noqa: E402
 from spawnwright.model.probe.emulator import emulator, shares_at  # noqa: E402
 from spawnwright.model.probe.outcome import Weighed, carried  # noqa: E402
 from spawnwright.model.probe.setting import COORDINATES, WAYS, Columns, bed_of  # noqa: E402
 from spawnwright.model.probe.verdict import misfits  # noqa: E402
 from spawnwright.model.scenarios import draw  # noqa: E402
-from spawnwright.model.transport import as_probed, transport_inputs  # noqa: E402
+from spawnwright.model.sterilizing.lethality import lethal_rate  # noqa: E402
 
 SEEDS = (20261125, 31415)
 PARTS = (("atmospheric", "porous bed", 0.35), ("atmospheric", "conduction", 0.15),

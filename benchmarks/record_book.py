@@ -20,14 +20,14 @@ from pathlib import Path
 from sqlalchemy import text
 from tests.store.book import writers
 
-from spawnwright.actions.book_batches import batch_story, batches, tasks_due
-from spawnwright.actions.book_culture import cultures
-from spawnwright.actions.book_doubt import in_doubt, mock_recall, quarantine
-from spawnwright.actions.book_jars import Hand
-from spawnwright.actions.book_list import shelf_lines
-from spawnwright.actions.book_looks import round_as_expected
-from spawnwright.actions.book_past import recent_steps
-from spawnwright.actions.book_story import jar_story
+from spawnwright.actions.book.batches import batch_story, batches, tasks_due
+from spawnwright.actions.book.culture import cultures
+from spawnwright.actions.book.doubt import in_doubt, mock_recall, quarantine
+from spawnwright.actions.book.jars import Hand
+from spawnwright.actions.book.listing import shelf_lines
+from spawnwright.actions.book.looks import round_as_expected
+from spawnwright.actions.book.past import recent_steps
+from spawnwright.actions.book.story import jar_story
 from spawnwright.records.book.codes import code_of
 from spawnwright.records.book.steps import Entry, Step
 from spawnwright.store.book import backup, doctor, history, lineage, shelf

@@ -22,13 +22,13 @@ sys.path[:0] = [str(ROOT / "src"), str(ROOT)]
 import numpy as np  # noqa: E402
 from tests.model.questions import conduction, question, vapor  # noqa: E402
 
-from spawnwright.actions.sterilize import sterilize  # noqa: E402
-from spawnwright.model.run_inputs import run_inputs  # noqa: E402
+from spawnwright.actions.sterilizing.sterilize import sterilize  # noqa: E402
+from spawnwright.model.canner.run_inputs import run_inputs  # noqa: E402
+from spawnwright.model.canner.sterilizer_run import runs  # noqa: E402
+from spawnwright.model.canner.vessel_history import beginning, vessel_history  # noqa: E402
+from spawnwright.model.heat.transport import OPEN_PORES  # noqa: E402
+from spawnwright.model.heat.vapor_surrogate import COARSE, by_vapor  # noqa: E402
 from spawnwright.model.scenarios import draw  # noqa: E402
-from spawnwright.model.sterilizer_run import runs  # noqa: E402
-from spawnwright.model.transport import OPEN_PORES  # noqa: E402
-from spawnwright.model.vapor_surrogate import COARSE, by_vapor  # noqa: E402
-from spawnwright.model.vessel_history import beginning, vessel_history  # noqa: E402
 
 TIMES = 3
 SOLVED = 240

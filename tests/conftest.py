@@ -53,7 +53,7 @@ def season(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
     Tests that change anything copy `season.db` first.
     """
-    from spawnwright.actions.demo_season import fill_season
+    from spawnwright.actions.demo.season import fill_season
     from spawnwright.store.demo_files import lay_out
 
     folder = tmp_path_factory.mktemp("season")

@@ -18,7 +18,7 @@ from spawnwright.sources import READ, bibliography
 ROOT = Path(__file__).parents[1]
 SRC = ROOT / "src" / "spawnwright"
 MODULES = sorted(SRC.rglob("*.py"))
-MODELS = sorted((SRC / "model").glob("*.py"))
+MODELS = sorted((SRC / "model").rglob("*.py"))
 TEXT = {".py", ".md", ".toml", ".csv", ".sh", ".txt", ".html", ".css", ".js", ".cfg", ".ini", ""}
 
 

@@ -12,7 +12,7 @@ from spawnwright import cli
 from spawnwright.actions.sources import source_pages
 from spawnwright.cli.sources import written
 from spawnwright.errors import MissingSource
-from spawnwright.model import air, steam
+from spawnwright.model.heat import air, steam
 from spawnwright.sources import COMMON, JUDGMENT, Coefficients, Constant, Estimate, bibliography
 
 
@@ -77,7 +77,7 @@ def test_every_number_in_code_is_shown_once_with_the_place_it_is_used():
         for number in vars(air).values()
         if isinstance(number, Constant) and number.source == "USSA1976"
     }
-    assert used.count("model/steam.py LOWEST_PRESSURE") == 1
+    assert used.count("model/heat/steam.py LOWEST_PRESSURE") == 1
     (lowest,) = [n for n in by_key["IAPWS1997"].numbers if n.used_in.endswith("LOWEST_PRESSURE")]
     assert lowest.value == steam.LOWEST_PRESSURE
     assert lowest.unit == "Pa"
@@ -140,6 +140,6 @@ def test_numbers_are_written_with_spread_and_unit():
     """As entered: no rounding that a reader could not undo."""
     shown = {n.used_in: written(n) for page in source_pages() for n in page.numbers}
 
-    assert shown["model/steam.py LOWEST_PRESSURE"] == "611.213 Pa"
-    assert shown["model/steam.py N"] == "10 coefficients"
+    assert shown["model/heat/steam.py LOWEST_PRESSURE"] == "611.213 Pa"
+    assert shown["model/heat/steam.py N"] == "10 coefficients"
     assert shown["grains: rye, wet void"] == "0.412 (0.37 to 0.45)"

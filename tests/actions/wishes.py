@@ -8,8 +8,8 @@ from typing import Any
 
 import tomli_w
 
-from spawnwright.actions.plan import plan
-from spawnwright.actions.plan_facts import settled
+from spawnwright.actions.planning.facts import settled
+from spawnwright.actions.planning.plan import plan
 from spawnwright.records.plan import Plan, Step
 from spawnwright.records.wish import Wish
 from spawnwright.store.wish_file import parse_wish

@@ -7,9 +7,9 @@ from pathlib import Path
 
 from jinja2 import ChoiceLoader, DictLoader
 
-from spawnwright.actions.book_hand import made_id, with_step
-from spawnwright.actions.book_jars import enter
-from spawnwright.actions.book_past import recent_steps
+from spawnwright.actions.book.hand import made_id, with_step
+from spawnwright.actions.book.jars import enter
+from spawnwright.actions.book.past import recent_steps
 from spawnwright.errors import Unusable
 from spawnwright.records.book.steps import Entry
 from spawnwright.web.desk import LOOPBACK, Address

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from spawnwright.actions.demo_season import BOOK
+from spawnwright.actions.demo.season import BOOK
 from tests.browser.conftest import LAPTOP, PHONE, Served, faults, opened
 
 NOW = datetime(2026, 11, 25, 10, 30, tzinfo=UTC)

@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from spawnwright.actions.plan_asked import planned
+from spawnwright.actions.planning.asked import planned
 from spawnwright.web.pages import plan as plan_pages
 from tests.browser.conftest import LAPTOP, PHONE, faults, opened
 from tests.web.planned_book import started

@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 import uvicorn
 
-from spawnwright.actions.book_jars import Hand, fill_jars
+from spawnwright.actions.book.jars import Hand, fill_jars
 from spawnwright.web.app import make_app
 from spawnwright.web.desk import LOOPBACK, Address
 from spawnwright.web.keys import Keys

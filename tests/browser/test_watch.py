@@ -6,8 +6,8 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from spawnwright.actions import book_run
-from spawnwright.actions.book_jars import Hand, fill_jars
+from spawnwright.actions.book import run as book_run
+from spawnwright.actions.book.jars import Hand, fill_jars
 from tests.browser.conftest import LAPTOP, PHONE, opened
 
 

@@ -15,7 +15,7 @@ import time
 import pytest
 
 from spawnwright import cli
-from spawnwright.actions.kit import change_kit
+from spawnwright.actions.own_kit.kit import change_kit
 
 FULL = ("sterilize", "--jar", "quart", "--fill", "70%", "--jars", "7", "--grain", "rye",
         "--grain-state", "pours", "--start", "20 C", "--gauge", "15 psi", "--elevation", "0 m",

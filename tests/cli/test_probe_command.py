@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from spawnwright import cli
-from spawnwright.model.bed import Bed
+from spawnwright.model.heat.bed import Bed
 from spawnwright.model.probe.curves import Places, VesselCurve, conduction_curves
 
 USUAL = {

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from spawnwright.actions.book_jars import Hand, fill_jars
+from spawnwright.actions.book.jars import Hand, fill_jars
 from spawnwright.errors import BadFile
 from spawnwright.store.book.backup import backups_of
 from spawnwright.store.book.engine import open_book

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from spawnwright.actions.watch import instant_of
+from spawnwright.actions.sterilizing.watch import instant_of
 from spawnwright.cli import main
 from spawnwright.errors import Unusable
 

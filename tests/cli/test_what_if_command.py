@@ -7,7 +7,7 @@ import json
 import pytest
 
 from spawnwright import cli
-from spawnwright.actions.kit import change_kit
+from spawnwright.actions.own_kit.kit import change_kit
 
 ASKED = ("what-if", "--grain-state", "smears", "--vary", "fill")
 

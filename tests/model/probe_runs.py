@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from spawnwright.actions.catalogs import look_up
-from spawnwright.model.bed import Floats
+from spawnwright.model.heat.bed import Floats
 from spawnwright.model.probe.curves import FINE
 from spawnwright.model.probe.emulator import Emulator, emulator
 from spawnwright.model.probe.fit import Fitter

@@ -1,6 +1,6 @@
 """Questions about a sterilizer run, for tests."""
 
-from spawnwright.model.air import standard_pressure_pa
+from spawnwright.model.heat.air import standard_pressure_pa
 from spawnwright.records.bag import Bag
 from spawnwright.records.canner import Canner
 from spawnwright.records.fill import Fill

@@ -2,9 +2,9 @@
 
 import numpy as np
 
-from spawnwright.model.bed import Bed
-from spawnwright.model.lethality import lethality_curve_min
-from spawnwright.model.steam import saturation_pressure_pa
+from spawnwright.model.heat.bed import Bed
+from spawnwright.model.heat.steam import saturation_pressure_pa
+from spawnwright.model.sterilizing.lethality import lethality_curve_min
 
 QUART = Bed(0.043, 0.114, 250.0, 250.0, 5.0, 2.06e6)
 CELL = 14.5 / 28  # height of the reference's own point, as a share of the depth

@@ -7,9 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from spawnwright.model.bed import Bed
-from spawnwright.model.conduction import conduct
-from spawnwright.model.porous_bed import heat_wet_bed
+from spawnwright.model.heat.bed import Bed
+from spawnwright.model.heat.conduction import conduct
+from spawnwright.model.heat.porous_bed import heat_wet_bed
+from spawnwright.model.heat.steam import saturation_pressure_pa
+from spawnwright.model.heat.transport import as_probed
 from spawnwright.model.probe.curves import (
     FINE,
     Places,
@@ -22,8 +24,6 @@ from spawnwright.model.probe.noise import Binned, Noise, noises
 from spawnwright.model.probe.outcome import Weighed, carried
 from spawnwright.model.probe.setting import COORDINATES, WAYS, Columns, ProbeSetting
 from spawnwright.model.probe.verdict import misfits
-from spawnwright.model.steam import saturation_pressure_pa
-from spawnwright.model.transport import as_probed
 from spawnwright.records.probe import Interval, ProbeTransport
 from tests.model.probe_runs import covers, fitter, invented, setting, true_curves, with_noise
 

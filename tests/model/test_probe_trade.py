@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from spawnwright.errors import Unusable
-from spawnwright.model.bed import Bed
+from spawnwright.model.heat.bed import Bed
 from spawnwright.model.probe.curves import Places, VesselCurve, conduction_curves
 from spawnwright.model.probe.emulator import log_times
 from spawnwright.model.probe.trade import heat_penetration, heat_penetrations

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 
-from spawnwright.model.run_clock import Kitchen, kitchen_of, run_clock, state_at
+from spawnwright.model.watch.run_clock import Kitchen, kitchen_of, run_clock, state_at
 from spawnwright.records.canner import Canner
 from spawnwright.records.fill import Fill
 from spawnwright.records.grain import Grain

@@ -11,7 +11,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from icalendar import Calendar
 
-from spawnwright.actions.plan_papers import write_papers
+from spawnwright.actions.planning.papers import write_papers
 from spawnwright.errors import BadFile, Unusable
 from spawnwright.paper.calendar import calendar_ics, feed_ics
 from spawnwright.records.feed import FeedEvent

@@ -16,7 +16,7 @@ import tomli_w
 from icalendar import Calendar
 from pypdf import PdfReader
 
-from spawnwright.actions.plan import plan as make_plan
+from spawnwright.actions.planning.plan import plan as make_plan
 from spawnwright.errors import Unusable
 from spawnwright.paper.batch_sheet import batch_sheet_pdf
 from spawnwright.paper.calendar import calendar_ics

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from spawnwright.actions.kit import change_kit, own_kit
+from spawnwright.actions.own_kit.kit import change_kit, own_kit
 from spawnwright.errors import BadFile, Unusable
 from spawnwright.records.kit import NAMES, Kit
 from spawnwright.store.kit_file import kit_path, read_kit

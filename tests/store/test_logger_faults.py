@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from spawnwright.errors import BadFile
-from spawnwright.model.lethality import lethality_min
+from spawnwright.model.sterilizing.lethality import lethality_min
 from spawnwright.records.readings import ReadingChoices
 from spawnwright.store import logger_file, logger_quick
 from spawnwright.store.logger_file import read_logger_file

@@ -8,7 +8,7 @@ from datetime import timedelta
 
 import pytest
 
-from spawnwright.actions.watch import begin, look, note_event, resume
+from spawnwright.actions.sterilizing.watch import begin, look, note_event, resume
 from spawnwright.errors import BadFile, Unusable
 from spawnwright.records.run_log import RunEvent
 from spawnwright.store.run_log_file import read_run_log

@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from spawnwright.actions.plan_example import example_wish
+from spawnwright.actions.planning.example import example_wish
 from spawnwright.errors import BadFile, Contradiction, Unusable
 from spawnwright.store.wish_file import parse_wish, read_wish
 from spawnwright.units import PSI_PA

@@ -6,10 +6,10 @@ from datetime import datetime, timedelta
 from functools import cache
 from zoneinfo import ZoneInfo
 
-from spawnwright.actions.book_batches import batch_story, start_batch
-from spawnwright.actions.book_jars import Hand
-from spawnwright.actions.plan_asked import planned
-from spawnwright.actions.plan_form import first_typed, read_typed
+from spawnwright.actions.book.batches import batch_story, start_batch
+from spawnwright.actions.book.jars import Hand
+from spawnwright.actions.planning.asked import planned
+from spawnwright.actions.planning.form import first_typed, read_typed
 from spawnwright.records.kit import Kit
 from spawnwright.records.plan import Plan
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 from datetime import datetime, timedelta
 
-from spawnwright.actions import book_forecast
-from spawnwright.actions.book_jars import Hand, enter, fill_jars, new_id
+from spawnwright.actions.book import forecast as book_forecast
+from spawnwright.actions.book.jars import Hand, enter, fill_jars, new_id
 from spawnwright.records.book.steps import Entry
 from spawnwright.store.book.history import current
 from tests.web.conftest import NOW
@@ -108,7 +108,7 @@ class ShelfBook:
 
     def look(self, which, /, days=0.0, **about):
         """A look at the jar of a place in the list."""
-        from spawnwright.actions.book_looks import add_look
+        from spawnwright.actions.book.looks import add_look
 
         return add_look(self.book, hand(days), self.jars[which], about, ago(days)).record
 

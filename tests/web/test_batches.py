@@ -6,10 +6,10 @@ import re
 
 import pytest
 
-from spawnwright.actions import book_run
-from spawnwright.actions.book_batches import end_batch, finish_task
-from spawnwright.actions.book_jars import Hand
-from spawnwright.actions.grain_weighed import weighed
+from spawnwright.actions.book import run as book_run
+from spawnwright.actions.book.batches import end_batch, finish_task
+from spawnwright.actions.book.jars import Hand
+from spawnwright.actions.grain.grain_weighed import weighed
 from spawnwright.store.book.batches import jars_of_batch
 from spawnwright.store.book.cultures import all_cultures, jars_by_culture
 from spawnwright.store.book.history import current
@@ -70,7 +70,7 @@ def test_the_list_says_what_is_next(client, desk, batch):
 
 def test_a_long_list_has_pages(client, desk, monkeypatch):
     """Each batch once, the last begun first."""
-    monkeypatch.setattr("spawnwright.actions.book_batch_page.PAGE", 2)
+    monkeypatch.setattr("spawnwright.actions.book.batch_page.PAGE", 2)
     for number in range(5):
         started(desk.book, f"Batch {number}")
     found, path = [], "/batches"
@@ -341,7 +341,7 @@ def test_jars_that_cannot_stand(client, desk, changes, says):
 
 def test_a_step_of_another_zone_is_shown_in_the_kits(client, desk, batch):
     """Times are the grower's, wherever the server's clock is."""
-    from spawnwright.actions.kit import change_kit
+    from spawnwright.actions.own_kit.kit import change_kit
 
     change_kit({"time_zone": "Asia/Tokyo"})
 
@@ -353,7 +353,7 @@ def test_hands_are_told_apart(desk, batch):
     lids = tasks(desk.book, batch, NOW)["weigh-1"]
     finish_task(desk.book, Hand("Ben", "laptop", NOW + days(0.1)), lids.id, NOW + days(0.1))
 
-    from spawnwright.actions.book_past import recent_steps
+    from spawnwright.actions.book.past import recent_steps
 
     with desk.book.read() as connection:
         last = recent_steps(connection, 1)[0].step

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from spawnwright.actions.book_batches import end_batch, finish_task, skip_task
+from spawnwright.actions.book.batches import end_batch, finish_task, skip_task
 from tests.web.conftest import NOW
 from tests.web.planned_book import days, hand, started, tasks
 
@@ -109,7 +109,7 @@ def test_an_ended_batch_leaves_what_was_done(client, desk):
 
 def test_a_day_is_the_growers(client, desk, monkeypatch):
     """An evening by UTC is the next morning in Tokyo, at the ends of a month too."""
-    from spawnwright.actions.kit import change_kit
+    from spawnwright.actions.own_kit.kit import change_kit
 
     change_kit({"time_zone": "Asia/Tokyo"})
     started(desk.book)
@@ -137,7 +137,7 @@ def shelf_record(book, at: datetime) -> None:
 
 def test_a_crowded_month_is_cut_and_says_so(client, desk, monkeypatch):
     """Rather than a page that nobody can load."""
-    monkeypatch.setattr("spawnwright.actions.book_calendar.MOST", 5)
+    monkeypatch.setattr("spawnwright.actions.book.calendar.MOST", 5)
     started(desk.book)
 
     assert "There are more steps in this month than are shown" in client.get("/calendar").text

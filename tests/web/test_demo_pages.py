@@ -12,7 +12,7 @@ from urllib.parse import urlsplit
 import pytest
 from starlette.testclient import TestClient
 
-from spawnwright.actions.demo_season import BOOK
+from spawnwright.actions.demo.season import BOOK
 from spawnwright.store.book.engine import open_book
 from spawnwright.web.app import make_app
 from spawnwright.web.desk import Address, Desk

@@ -152,7 +152,7 @@ def test_a_spoiled_jar_is_led_to_its_end(client, shelf):
     )
     record(shelf.book, "load", {"run": run, "spoiled_jar": jar}, 0.1)
     third = client.get(f"/j/{code}").text
-    from spawnwright.actions.book_jars import enter
+    from spawnwright.actions.book.jars import enter
     from spawnwright.records.book.steps import Entry
     from spawnwright.store.book.history import seen_of
 
@@ -197,7 +197,7 @@ def test_a_jar_with_a_bad_sign_is_not_shaken(client, shelf):
 
 def test_once_shaken_the_question_is_another_one(client, shelf, desk):
     """The forecast counts the shake, at the share that was seen before it."""
-    from spawnwright.actions.book_forecast import questions
+    from spawnwright.actions.book.forecast import questions
     from spawnwright.store.book.history import current
 
     shelf.look(0, days=5, percent=35, sign="as expected")
@@ -244,7 +244,7 @@ def test_a_chart_without_a_forecast_says_why(client, shelf):
 def test_what_two_devices_said_differently_is_shown(client, shelf):
     """A dispute leads to where it is settled."""
     seen = _seen(shelf)
-    from spawnwright.actions.book_jars import enter
+    from spawnwright.actions.book.jars import enter
     from spawnwright.records.book.steps import Entry
 
     for place in ("shelf 3", "fridge"):

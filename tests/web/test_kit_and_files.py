@@ -8,8 +8,8 @@ import zipfile
 
 import pytest
 
-from spawnwright.actions.book_jars import Hand, fill_jars
-from spawnwright.actions.kit import own_kit
+from spawnwright.actions.book.jars import Hand, fill_jars
+from spawnwright.actions.own_kit.kit import own_kit
 from tests.web.conftest import NOW, step_of
 
 STEP = "0123456789abcdef"

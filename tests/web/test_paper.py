@@ -8,7 +8,7 @@ import pytest
 from icalendar import Calendar
 from starlette.testclient import TestClient
 
-from spawnwright.actions.demo_season import BOOK
+from spawnwright.actions.demo.season import BOOK
 from spawnwright.store.book.engine import open_book
 from spawnwright.web.app import make_app
 from spawnwright.web.desk import Address, Desk
@@ -75,7 +75,7 @@ def test_what_cannot_be_printed_is_said(client, address, said):
 
 def test_the_sheet_of_a_planned_batch_is_that_of_its_plan(client, desk):
     """Read back from what the batch keeps; one that was never planned has none."""
-    from spawnwright.actions.book_batches import batches
+    from spawnwright.actions.book.batches import batches
 
     with desk.book.read() as connection:
         ids = {line.row["name"]: line.row["id"] for line in batches(connection, ended=True)}
@@ -89,7 +89,7 @@ def test_the_sheet_of_a_planned_batch_is_that_of_its_plan(client, desk):
 
 def test_a_run_with_a_logger_in_it_has_a_record(client, desk):
     """The trace in the book becomes the page with the curve; a run without has none."""
-    from spawnwright.actions.book_run import past_runs, run_story
+    from spawnwright.actions.book.run import past_runs, run_story
 
     with desk.book.read() as connection:
         runs = [run_story(connection, each["id"]) for each in past_runs(connection, 50)]

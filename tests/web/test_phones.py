@@ -117,7 +117,7 @@ def test_only_a_hash_of_the_token_is_kept(phones, desk):
 
 def test_the_token_is_in_no_export_and_no_backup(phones, desk, tmp_path):
     """Who finds a copy of the book must not be able to act as a phone."""
-    from spawnwright.actions.book_files import backup_book, export_book
+    from spawnwright.actions.book.files import backup_book, export_book
 
     _, token = phones.pair(phones.open_code(NOW).text, "shed", NOW)
     hashed = hashlib.sha256(token.encode()).hexdigest()

@@ -8,7 +8,7 @@ import re
 import pytest
 from PIL import Image
 
-from spawnwright.actions.book_past import recent_steps
+from spawnwright.actions.book.past import recent_steps
 from tests.web.conftest import step_of
 from tests.web.shelf_book import ShelfBook
 

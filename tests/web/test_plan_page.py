@@ -9,8 +9,8 @@ from html import unescape
 
 import pytest
 
-from spawnwright.actions.book_batches import finish_task
-from spawnwright.actions.plan_asked import planned
+from spawnwright.actions.book.batches import finish_task
+from spawnwright.actions.planning.asked import planned
 from spawnwright.errors import SpawnwrightError, Unusable
 from spawnwright.web.pages import plan as plan_pages
 from tests.web.conftest import NOW, step_of
@@ -59,7 +59,7 @@ def made(client, page: str, **changes: str):
 
 def test_the_form_is_filled_in_from_the_kit(client, desk):
     """Nobody is asked twice; what the kit does not know has a usual value."""
-    from spawnwright.actions.kit import change_kit
+    from spawnwright.actions.own_kit.kit import change_kit
 
     change_kit({"elevation": "1200 m", "jar": "pint", "canner": "one-layer"})
 

@@ -6,9 +6,10 @@ from datetime import timedelta
 
 import pytest
 
-from spawnwright.actions import book_culture, book_inoculate
-from spawnwright.actions.book_doubt import active_quarantines
-from spawnwright.actions.book_jars import Hand, fill_jars
+from spawnwright.actions.book import culture as book_culture
+from spawnwright.actions.book import inoculate as book_inoculate
+from spawnwright.actions.book.doubt import active_quarantines
+from spawnwright.actions.book.jars import Hand, fill_jars
 from spawnwright.records.book.steps import Entry, Step
 from spawnwright.store.book.history import current
 from spawnwright.store.book.journal import keep

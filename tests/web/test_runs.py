@@ -6,8 +6,8 @@ from datetime import timedelta
 
 import pytest
 
-from spawnwright.actions import book_run
-from spawnwright.actions.book_jars import Hand, fill_jars
+from spawnwright.actions.book import run as book_run
+from spawnwright.actions.book.jars import Hand, fill_jars
 from spawnwright.records.run_log import EVENTS, RunEvent
 from spawnwright.web.pages.runs import DEEDS, NEXT
 from tests.web.conftest import NOW, step_of

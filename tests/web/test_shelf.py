@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from spawnwright.actions.book_forecast import work_out
+from spawnwright.actions.book.forecast import work_out
 from spawnwright.store.book.forecasts import get_forecast
 from tests.web.shelf_book import CURVE, ShelfBook, ago, change, hand, record
 
@@ -89,7 +89,7 @@ def test_pink_is_usual_for_pink_oyster_only(client, desk):
         from spawnwright.store.book.history import current
 
         seen = tuple(current(connection, [shelf.strain])[shelf.strain]["seen"].split())
-    from spawnwright.actions.book_jars import enter
+    from spawnwright.actions.book.jars import enter
     from spawnwright.records.book.steps import Entry
 
     entry = Entry(shelf.strain, "strain", {"species": "pink-oyster"}, seen)
@@ -165,7 +165,7 @@ def test_a_quarantine_upstream_marks_the_jars(client, shelf):
 
 def test_one_batch_alone(client, shelf):
     """With its name and a way to its round."""
-    from spawnwright.actions.book_jars import fill_jars
+    from spawnwright.actions.book.jars import fill_jars
 
     other = fill_jars(shelf.book, hand(1), 1, {"jar_kind": "pint"}, ago(1))
     page = client.get(f"/shelf?batch={shelf.batch}").text

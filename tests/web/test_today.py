@@ -11,11 +11,11 @@ from pathlib import Path
 
 import pytest
 
-from spawnwright.actions import book_run
-from spawnwright.actions.book_batches import BY_ITSELF, finish_task
-from spawnwright.actions.book_end import end_jar
-from spawnwright.actions.book_looks import add_look
-from spawnwright.actions.book_standing_jars import Standing, take_in_jars
+from spawnwright.actions.book import run as book_run
+from spawnwright.actions.book.batches import BY_ITSELF, finish_task
+from spawnwright.actions.book.end import end_jar
+from spawnwright.actions.book.looks import add_look
+from spawnwright.actions.book.standing_jars import Standing, take_in_jars
 from spawnwright.store.book.backup import make_backup
 from spawnwright.store.book.history import current
 from tests.web.conftest import HOME, NOW, step_of

@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from spawnwright.actions.unsent import unsent_of
+from spawnwright.actions.book.unsent import unsent_of
 from spawnwright.cli import main
 from spawnwright.web.app import make_app, make_pages
 from spawnwright.web.unsent import send_unsent

@@ -62,10 +62,11 @@ class ListedEntry:
 def look_up(name: str, wanted: str) -> CatalogRecord:
     """The entry of catalog `name` that `wanted` names, or that a TOML file of that path holds.
 
-    A jar may also be given by its volume ("0.5 L") or by three measurements (actions/jars.py).
+    A jar may also be given by its volume ("0.5 L") or by three measurements; see
+    actions/grain/jars.py.
     """
     if name == "jars":
-        from spawnwright.actions.jars import find_jar
+        from spawnwright.actions.grain.jars import find_jar
 
         return find_jar(wanted)
     return catalog.find(CATALOGS[name], name, wanted)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from spawnwright.actions.book_culture import CultureLine
+    from spawnwright.actions.book.culture import CultureLine
 
 Choice = tuple[str, str]
 """What is sent, and what is read."""

@@ -6,15 +6,15 @@ from dataclasses import dataclass
 
 from spawnwright import units
 from spawnwright.errors import Contradiction, Unusable
-from spawnwright.model.air import elevation_of_pressure_m, standard_pressure_pa
-from spawnwright.model.lethality import REFERENCE_C, lethal_rate
-from spawnwright.model.steam import (
+from spawnwright.model.heat.air import elevation_of_pressure_m, standard_pressure_pa
+from spawnwright.model.heat.steam import (
     gauge_for_temperature_pa,
     saturation_pressure_pa,
     saturation_temperature_c,
     steam_temperature_c,
     steam_temperature_with_cold_air_c,
 )
+from spawnwright.model.sterilizing.lethality import REFERENCE_C, lethal_rate
 from spawnwright.sources import COMMON, JUDGMENT, Constant
 
 SEA_LEVEL_DIFFERENCE = Constant(

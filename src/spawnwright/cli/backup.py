@@ -20,7 +20,7 @@ def command(target: Path | None, named: str | None) -> answer.Answer:
     7 days, 4 weeks and 12 months are kept, and what was made within a day of the newest. A copy
     on another disk is worth having too: name a TARGET there.
     """
-    from spawnwright.actions.book_files import backup_book, now_utc
+    from spawnwright.actions.book.files import backup_book, now_utc
 
     warn_of_place(named)
     book, copy = backup_book(named, target, now_utc())

@@ -12,7 +12,7 @@ from spawnwright.cli.answer import note
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from spawnwright.actions.book_jars import Hand
+    from spawnwright.actions.book.jars import Hand
     from spawnwright.store.book.engine import Book
 
 who_option: Callable[[Any], Any] = click.option(
@@ -29,7 +29,7 @@ book_option: Callable[[Any], Any] = click.option(
 
 def warn_of_place(named: str | None) -> None:
     """Say on standard error what is wrong with where the book lies."""
-    from spawnwright.actions.book_files import warnings_of
+    from spawnwright.actions.book.files import warnings_of
 
     for warning in warnings_of(named):
         note(warning)
@@ -40,14 +40,14 @@ def hand_of(who: str | None, now: datetime) -> Hand:
     import getpass
     import platform
 
-    from spawnwright.actions.book_jars import Hand
+    from spawnwright.actions.book.jars import Hand
 
     return Hand(who or getpass.getuser(), platform.node() or "laptop", now)
 
 
 def back_up(book: Book, now: datetime) -> None:
     """Make today's backup after something was entered; say on standard error how that went."""
-    from spawnwright.actions.book_files import backup_if_due
+    from spawnwright.actions.book.files import backup_if_due
 
     made = backup_if_due(book, now)
     if made.path:

@@ -13,7 +13,7 @@ from spawnwright.cli.options import FillOption, Listed, Plain, Quantity, Share
 from spawnwright.records.band import Band
 
 if TYPE_CHECKING:
-    from spawnwright.actions.colonize import ColonizeAnswer
+    from spawnwright.actions.growing.colonize import ColonizeAnswer
 
 
 @answer.command(
@@ -78,7 +78,7 @@ def command(explain: bool, **asked: Any) -> answer.Answer:
     JSON means that it never comes. The band holds the strain, the shelf, the drops and chance;
     your own looks narrow it.
     """
-    from spawnwright.actions.colonize import ColonizeQuestion, colonize
+    from spawnwright.actions.growing.colonize import ColonizeQuestion, colonize
 
     question = ColonizeQuestion(
         species=asked["species"],

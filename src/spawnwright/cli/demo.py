@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
-    from spawnwright.actions.demo import DemoAnswer
+    from spawnwright.actions.demo.whole_job import DemoAnswer
 
 
 @answer.command("demo", example="demo --folder spawnwright-demo")
@@ -46,7 +46,7 @@ def command(folder: str, with_book: bool) -> answer.Answer:
     from datetime import datetime
     from pathlib import Path
 
-    from spawnwright.actions.demo import demo
+    from spawnwright.actions.demo.whole_job import demo
 
     now = datetime.now().astimezone()
     found = demo(Path(folder), now)
@@ -55,7 +55,7 @@ def command(folder: str, with_book: bool) -> answer.Answer:
 
 
 def _with_book(page: answer.Answer, folder: Path, now: datetime) -> answer.Answer:
-    from spawnwright.actions.demo_season import fill_season
+    from spawnwright.actions.demo.season import fill_season
 
     filled = fill_season(folder, now, answer.note)
     page.values["book"] = {

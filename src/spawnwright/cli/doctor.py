@@ -17,7 +17,7 @@ def command(all_records: bool, named: str | None) -> answer.Answer:
     Nothing is changed. Up to 20,000 records are compared with their history; --all-records
     compares all. Exit code 1: a problem was found, and it is said what would do.
     """
-    from spawnwright.actions.book_files import examine_book, now_utc
+    from spawnwright.actions.book.files import examine_book, now_utc
 
     path, found = examine_book(named, now_utc(), all_records)
     problems = [each for each in found if each.is_problem]

@@ -23,7 +23,7 @@ def command(target: Path | None, kind: str | None, mark: bool, named: str | None
     .csv. In a CSV, text that a spreadsheet would take for a formula begins with an apostrophe.
     Without TARGET, what there is to export is counted; with --json, the whole book is printed.
     """
-    from spawnwright.actions.book_files import export_book, whole_book
+    from spawnwright.actions.book.files import export_book, whole_book
 
     done = export_book(named, target, kind, mark)
     whole = {} if target else whole_book(named)

@@ -42,7 +42,7 @@ def command(
     inflection (Rosso 1993) at the likely numbers; rate_band_mm_per_day is its band, which is
     widest in the cold. Outside tmin and tmax the rate is 0.
     """  # fmt: skip
-    from spawnwright.actions.growth_rate import growth_rate
+    from spawnwright.actions.growing.growth_rate import growth_rate
 
     found = growth_rate(
         species,

@@ -14,7 +14,7 @@ from spawnwright.records.band import Band
 from spawnwright.units import written_duration, written_mass
 
 if TYPE_CHECKING:
-    from spawnwright.actions.hydrate import HydrateAnswer, HydrateQuestion
+    from spawnwright.actions.grain.hydrate import HydrateAnswer, HydrateQuestion
 
 
 @answer.command(
@@ -76,7 +76,7 @@ def command(explain: bool, **asked: Any) -> answer.Answer:
     the target. With --drained the moisture is by weighing, and there is advice; two texture tests
     win over the scale.
     """
-    from spawnwright.actions.hydrate import HydrateQuestion, hydrate
+    from spawnwright.actions.grain.hydrate import HydrateQuestion, hydrate
 
     fill_from_kit(asked)
     if asked["jar"] is None:

@@ -13,8 +13,8 @@ from spawnwright.cli.book_options import book_option, warn_of_place
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from spawnwright.actions.book_import import Imported
-    from spawnwright.actions.book_trace import TraceChoices
+    from spawnwright.actions.book.importing import Imported
+    from spawnwright.actions.book.trace import TraceChoices
 
 
 @answer.command("import", example="import docs/examples/notebook.csv --jar quart")
@@ -67,10 +67,10 @@ def command(
     import getpass
     import platform
 
-    from spawnwright.actions.book_files import now_utc
-    from spawnwright.actions.book_import import NotebookChoices, import_file
+    from spawnwright.actions.book.files import now_utc
+    from spawnwright.actions.book.importing import NotebookChoices, import_file
+    from spawnwright.actions.book.unsent import is_unsent
     from spawnwright.actions.catalogs import look_up
-    from spawnwright.actions.unsent import is_unsent
 
     warn_of_place(named)
     jar_key = look_up("jars", jar).key if jar else None
@@ -121,7 +121,7 @@ def _trace(
             if value is not None:
                 raise click.UsageError(f"{name} is about a logger's file; say --run as well.")
         return None
-    from spawnwright.actions.book_trace import TraceChoices
+    from spawnwright.actions.book.trace import TraceChoices
     from spawnwright.records.readings import ReadingChoices
 
     between = "\t" if separator == "tab" else separator

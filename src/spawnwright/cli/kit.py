@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from spawnwright.actions.kit_questions import GROUPS, QUESTIONS
+from spawnwright.actions.own_kit.questions import GROUPS, QUESTIONS
 from spawnwright.cli import answer
 from spawnwright.records.band import Band
 
 if TYPE_CHECKING:
-    from spawnwright.actions.kit_bands import BandChange, KitBands
+    from spawnwright.actions.own_kit.bands import BandChange, KitBands
     from spawnwright.records.kit import Kit
     from spawnwright.sources import Estimate
 
@@ -62,7 +62,7 @@ def command(forget: tuple[str, ...], grain_state: Any, ask: bool | None, **said:
 
     So: ./run kit --boil-two-liters "9 min" --from "15 C" --lid on
     """
-    from spawnwright.actions.kit import change_kit, own_kit
+    from spawnwright.actions.own_kit.kit import change_kit, own_kit
 
     changes: dict[str, str | None] = {name: text for name, text in said.items() if text is not None}
     changes |= dict.fromkeys(forget)
@@ -81,10 +81,10 @@ def _may_ask() -> bool:
 
 
 def _page(kit: Kit, grain_state: Any) -> answer.Answer:
-    from spawnwright.actions.kit_bands import kit_bands
-    from spawnwright.actions.kit_known import known_lines, open_questions
-    from spawnwright.actions.kit_sums import pot_power_w, thermometer_offset_c
     from spawnwright.actions.own_files import own_files
+    from spawnwright.actions.own_kit.bands import kit_bands
+    from spawnwright.actions.own_kit.known import known_lines, open_questions
+    from spawnwright.actions.own_kit.sums import pot_power_w, thermometer_offset_c
 
     known, missing = known_lines(kit), open_questions(kit)
     offset, pot = thermometer_offset_c(kit), pot_power_w(kit)

@@ -37,7 +37,7 @@ def fill_from_kit(asked: dict[str, Any], *, with_habits: bool = False) -> None:
     asked.setdefault("pot", None)
     if named is not None and named.strip().casefold() == "none":
         return
-    from spawnwright.actions.kit import own_kit
+    from spawnwright.actions.own_kit.kit import own_kit
 
     kit = own_kit(None if named is None else Path(named))
     taken = [
@@ -62,7 +62,7 @@ def _jar(asked: dict[str, Any], kit: Kit) -> list[str]:
         return []
     said = []
     if asked["jar"] is None and kit.jar is not None:
-        from spawnwright.actions.jars import find_jar
+        from spawnwright.actions.grain.jars import find_jar
 
         jar = asked["jar"] = find_jar(kit.jar)
         said.append(f"jar {jar.key}")
@@ -101,7 +101,7 @@ def _burner(asked: dict[str, Any], kit: Kit) -> list[str]:
     """The burner as a whole: another hob or power given is another burner."""
     if "burner" not in asked or not (_is_left_out("burner") and _is_left_out("hob")):
         return []
-    from spawnwright.actions.kit_sums import pot_power_w
+    from spawnwright.actions.own_kit.sums import pot_power_w
 
     said = []
     if kit.hob is not None:

@@ -9,7 +9,7 @@ import click
 from spawnwright.errors import Unusable
 
 if TYPE_CHECKING:
-    from spawnwright.actions.kit_questions import KitGroup, KitQuestion
+    from spawnwright.actions.own_kit.questions import KitGroup, KitQuestion
     from spawnwright.records.kit import Kit
 
 
@@ -19,8 +19,8 @@ def ask_what_is_open(kit: Kit) -> Kit:
     Questions go to standard error, so that standard output carries the answer only. The end of
     the input ends the questions.
     """
-    from spawnwright.actions.kit_known import open_questions
-    from spawnwright.actions.kit_questions import GROUPS
+    from spawnwright.actions.own_kit.known import open_questions
+    from spawnwright.actions.own_kit.questions import GROUPS
 
     wanted = {each.name for each in open_questions(kit)}
     if not wanted:
@@ -44,7 +44,7 @@ def ask_what_is_open(kit: Kit) -> Kit:
 
 def _ask(question: KitQuestion, kit: Kit) -> Kit:
     """Ask until the answer can be used, or is left out."""
-    from spawnwright.actions.kit import change_kit
+    from spawnwright.actions.own_kit.kit import change_kit
 
     how = f" {question.how}" if question.how else ""
     _say(f"\n{question.said}.{how} For: {question.why}.")

@@ -14,7 +14,7 @@ from spawnwright.cli.options import Quantity
 from spawnwright.errors import NotAQuantity
 
 if TYPE_CHECKING:
-    from spawnwright.actions.labels import Printed
+    from spawnwright.actions.printing.labels import Printed
     from spawnwright.records.label import LabelSheet
 
 GEOMETRY = ("paper", "columns", "rows", "width", "height", "left", "top", "gap_x", "gap_y")
@@ -107,7 +107,12 @@ def command(
         raise click.UsageError("--pdf is missing; it names the file to write.")
     from pathlib import Path
 
-    from spawnwright.actions.labels import Wanted, chosen_sheet, write_alignment, write_labels
+    from spawnwright.actions.printing.labels import (
+        Wanted,
+        chosen_sheet,
+        write_alignment,
+        write_labels,
+    )
 
     changes = {name: geometry[name] for name in GEOMETRY if geometry[name] is not None}
     chosen = chosen_sheet(sheet, changes)
@@ -156,7 +161,7 @@ def _aligned(sheet: LabelSheet, pdf: str) -> answer.Answer:
 
 
 def _listed() -> answer.Answer:
-    from spawnwright.actions.labels import listed_sheets
+    from spawnwright.actions.printing.labels import listed_sheets
 
     found = listed_sheets()
     page = answer.Answer({"sheets": [_values(sheet) for sheet in found]})

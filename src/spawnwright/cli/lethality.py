@@ -11,7 +11,7 @@ from spawnwright.cli.log_options import left_out_values, reads_log, say_what_was
 from spawnwright.cli.options import Quantity
 
 if TYPE_CHECKING:
-    from spawnwright.actions.readings import LethalityAnswer
+    from spawnwright.actions.sterilizing.readings import LethalityAnswer
 
 
 @answer.command("lethality", example='lethality docs/examples/run.csv --z "10 C"')
@@ -36,7 +36,7 @@ def command(path: Any, choices: Any, reference: float, z: float, rule: Any) -> a
     with the option that decides it. Faults of the sensor (no reading, -127, 85 at power-on, single
     spikes) are left out: readings_left_out counts them, left_out lists them.
     """
-    from spawnwright.actions.readings import lethality_of_log
+    from spawnwright.actions.sterilizing.readings import lethality_of_log
 
     found = lethality_of_log(path, choices, reference_c=reference, z_c=z, rule=rule)
     say_what_was_read(found.readings)

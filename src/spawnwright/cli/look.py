@@ -32,10 +32,10 @@ def command(
         page.text("What a look can name as its sign:")
         page.verbatim("\n".join(f"  {each}" for each in SIGNS))
         return page.text("./run look CODE --percent 30% --sign white enters a look.")
-    from spawnwright.actions.book_files import now_utc
-    from spawnwright.actions.book_find import jar_of_typed
-    from spawnwright.actions.book_looks import add_look
-    from spawnwright.actions.book_open import writing
+    from spawnwright.actions.book.files import now_utc
+    from spawnwright.actions.book.find import jar_of_typed
+    from spawnwright.actions.book.looks import add_look
+    from spawnwright.actions.book.opening import writing
 
     said = {
         "percent": None if percent is None else round(100 * percent, 6),

@@ -20,7 +20,7 @@ def command(mass: float, before: float, after: float) -> answer.Answer:
     into the cooking water is not counted here, `hydrate` does that. The water is negative when
     drying.
     """
-    from spawnwright.actions.moisture import change_moisture
+    from spawnwright.actions.grain.moisture import change_moisture
 
     found = change_moisture(mass, before, after)
     page = answer.Answer(

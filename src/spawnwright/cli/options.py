@@ -84,7 +84,7 @@ class FillOption(click.ParamType[Any]):
         """Read a share, a distance below the rim or a mass of wet grain."""
         if not isinstance(value, str):
             return value
-        from spawnwright.actions.fill import read_fill
+        from spawnwright.actions.grain.fill import read_fill
 
         try:
             return read_fill(value)

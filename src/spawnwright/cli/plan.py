@@ -50,7 +50,7 @@ def command(
     file of the same name is replaced.
     """
     if example:
-        from spawnwright.actions.plan_example import example_wish
+        from spawnwright.actions.planning.example import example_wish
 
         text = example_wish()
         return answer.Answer({"wish": text}).verbatim(text)
@@ -60,8 +60,8 @@ def command(
         )
     from pathlib import Path
 
-    from spawnwright.actions.plan import plan, read
-    from spawnwright.actions.plan_papers import check_places, write_papers
+    from spawnwright.actions.planning.papers import check_places, write_papers
+    from spawnwright.actions.planning.plan import plan, read
 
     path = Path(wish)
     places = (Path(pdf) if pdf else None, Path(calendar) if calendar else None)

@@ -7,7 +7,7 @@ import textwrap
 from datetime import date, datetime, tzinfo
 from itertools import groupby
 
-from spawnwright.actions.plan_said import clock, counted, day, day_of
+from spawnwright.actions.planning.said import clock, counted, day, day_of
 from spawnwright.cli.answer import WIDEST_LINE, Answer
 from spawnwright.records.plan import Plan, Step
 from spawnwright.records.wish import Wish

@@ -87,7 +87,7 @@ def command(
     """
     from pathlib import Path
 
-    from spawnwright.actions.probe import ProbeLog, keep, probe, write_pdf
+    from spawnwright.actions.sterilizing.probe import ProbeLog, keep, probe, write_pdf
     from spawnwright.cli.probe_text import page_of, values_of
 
     found, readings = probe(

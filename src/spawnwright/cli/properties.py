@@ -21,7 +21,7 @@ def command(grain: Any, moisture: float, temperature: float) -> answer.Answer:
     lay side by side (parallel, the most it can be) and one behind the other (series, the least).
     bulk_density_kg_m3 is of a loosely filled bed, with the air between the kernels.
     """
-    from spawnwright.actions.properties import properties
+    from spawnwright.actions.grain.properties import properties
 
     found = properties(grain, moisture, temperature)
     kernel = found.kernel

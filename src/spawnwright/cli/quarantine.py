@@ -33,8 +33,8 @@ def command(
 
 
 def _listed(named: str | None) -> answer.Answer:
-    from spawnwright.actions.book_doubt import in_doubt
-    from spawnwright.actions.book_open import reading
+    from spawnwright.actions.book.doubt import in_doubt
+    from spawnwright.actions.book.opening import reading
 
     with reading(named) as book, book.read() as connection:
         found = in_doubt(connection)
@@ -71,9 +71,9 @@ def _entered(
 ) -> answer.Answer:
     import tzlocal
 
-    from spawnwright.actions.book_doubt import lift, mock_recall, quarantine
-    from spawnwright.actions.book_files import now_utc
-    from spawnwright.actions.book_open import writing
+    from spawnwright.actions.book.doubt import lift, mock_recall, quarantine
+    from spawnwright.actions.book.files import now_utc
+    from spawnwright.actions.book.opening import writing
 
     now = now_utc()
     with writing(named) as book:

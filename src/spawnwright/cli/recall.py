@@ -10,7 +10,7 @@ from spawnwright.cli import answer
 from spawnwright.cli.book_options import book_option, day_of
 
 if TYPE_CHECKING:
-    from spawnwright.actions.book_doubt import MockRecall
+    from spawnwright.actions.book.doubt import MockRecall
 
 
 @answer.command("recall", example='recall "LC 1" --file docs/examples/record-book.json')
@@ -27,8 +27,8 @@ def command(name: str, named: str | None) -> answer.Answer:
     """
     import tzlocal
 
-    from spawnwright.actions.book_doubt import mock_recall
-    from spawnwright.actions.book_open import reading
+    from spawnwright.actions.book.doubt import mock_recall
+    from spawnwright.actions.book.opening import reading
 
     with reading(named) as book, book.read() as connection:
         found = mock_recall(connection, name, tzlocal.get_localzone())

@@ -20,7 +20,7 @@ def command(copy: Path, named: str | None) -> answer.Answer:
     new one, with all that was entered since. Exit code 1: the copy is damaged, or the book is
     open somewhere; nothing was changed.
     """
-    from spawnwright.actions.book_files import now_utc, restore_book
+    from spawnwright.actions.book.files import now_utc, restore_book
 
     warn_of_place(named)
     done = restore_book(named, copy, now_utc())

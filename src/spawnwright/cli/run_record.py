@@ -60,7 +60,12 @@ def command(
     """  # fmt: skip
     from pathlib import Path
 
-    from spawnwright.actions.run_record import Roles, check_pdf_place, run_record, write_pdf
+    from spawnwright.actions.sterilizing.run_record import (
+        Roles,
+        check_pdf_place,
+        run_record,
+        write_pdf,
+    )
 
     if pdf is not None:
         check_pdf_place(Path(pdf), path)
@@ -77,7 +82,7 @@ def _question(asked: dict[str, Any]) -> SterilizeQuestion | None:
     if asked["jar"] is None:
         return None
     from spawnwright.actions.steam import outside_air
-    from spawnwright.actions.sterilize_checks import assumed_canner
+    from spawnwright.actions.sterilizing.sterilize_checks import assumed_canner
     from spawnwright.records.sterilizing import SterilizeQuestion
     from spawnwright.units import PSI_PA
 

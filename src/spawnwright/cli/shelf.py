@@ -10,7 +10,7 @@ from spawnwright.cli import answer
 from spawnwright.cli.book_options import book_option, day_of
 
 if TYPE_CHECKING:
-    from spawnwright.actions.book_list import ShelfLine
+    from spawnwright.actions.book.listing import ShelfLine
 
 
 @answer.command("shelf", example="shelf --file docs/examples/record-book.json")
@@ -29,9 +29,9 @@ def command(batch: str | None, most: int, named: str | None) -> answer.Answer:
     Age counts from inoculation, or from filling where a jar was not inoculated. --file may name an
     export (.json) as well.
     """
-    from spawnwright.actions.book_files import now_utc
-    from spawnwright.actions.book_list import shelf_lines
-    from spawnwright.actions.book_open import reading
+    from spawnwright.actions.book.files import now_utc
+    from spawnwright.actions.book.listing import shelf_lines
+    from spawnwright.actions.book.opening import reading
 
     with reading(named) as book, book.read() as connection:
         lines = shelf_lines(connection, now_utc(), most + 1, batch)

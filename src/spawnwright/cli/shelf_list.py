@@ -28,8 +28,8 @@ def command(pdf: str, batch: str | None, paper: Any, named: str | None) -> answe
     """
     from pathlib import Path
 
-    from spawnwright.actions.book_files import now_utc
-    from spawnwright.actions.shelf_list import write_shelf_list
+    from spawnwright.actions.book.files import now_utc
+    from spawnwright.actions.printing.shelf_list import write_shelf_list
 
     made = write_shelf_list(named, Path(pdf), now_utc(), paper, batch)
     answer.note(f"Written: {pdf}")

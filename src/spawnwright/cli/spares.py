@@ -41,7 +41,7 @@ def command(
     is the chance that ever more jars come near to (that not every run is bad), and the exit code
     is 1. Losses that jars share in other ways, such as one bad syringe, are not counted.
     """  # fmt: skip
-    from spawnwright.actions.spares import count_spares
+    from spawnwright.actions.growing.spares import count_spares
 
     found = count_spares(good, survival, service, runs, run_loss, run_kill)
     page = answer.Answer(

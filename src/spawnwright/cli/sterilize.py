@@ -179,7 +179,7 @@ def command(curve: bool, explain: bool, **asked: Any) -> answer.Answer:
     pressure, the hold, then cooling toward 25 C with a time constant of 142 min until the core is
     below 90 C; bands have no width then.
     """
-    from spawnwright.actions.sterilize import sterilize
+    from spawnwright.actions.sterilizing.sterilize import sterilize
     from spawnwright.cli.sterilize_text import page_of, values_of
 
     fill_from_kit(asked)
@@ -187,7 +187,7 @@ def command(curve: bool, explain: bool, **asked: Any) -> answer.Answer:
     found = sterilize(question)
     values = values_of(question, found)
     if curve:
-        from spawnwright.actions.sterilize_curve import likely_curve
+        from spawnwright.actions.sterilizing.sterilize_curve import likely_curve
 
         line = likely_curve(question.turned(found.slowest), found.hold_s)
         values |= {
@@ -205,7 +205,7 @@ def command(curve: bool, explain: bool, **asked: Any) -> answer.Answer:
 
 def _question(asked: dict[str, Any]) -> SterilizeQuestion:
     from spawnwright.actions.steam import outside_air
-    from spawnwright.actions.sterilize_load import assumed_canner, usual_target
+    from spawnwright.actions.sterilizing.sterilize_load import assumed_canner, usual_target
     from spawnwright.records.sterilizing import SterilizeQuestion
 
     load = load_from(asked)
@@ -264,7 +264,7 @@ def _probed(asked: dict[str, Any]) -> ProbeTransport | None:
         return None
     from pathlib import Path
 
-    from spawnwright.actions.probe_kept import kept_probe
+    from spawnwright.actions.sterilizing.probe_kept import kept_probe
     from spawnwright.errors import Contradiction
 
     for name in ("transport", "bag", "is_spoiled"):

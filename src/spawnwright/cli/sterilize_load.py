@@ -20,7 +20,7 @@ class AlsoOption(click.ParamType[Any]):
         """A `records.sterilizing.Jars`."""
         if not isinstance(value, str):
             return value
-        from spawnwright.actions.sterilize_load import read_jars
+        from spawnwright.actions.sterilizing.sterilize_load import read_jars
 
         try:
             return read_jars(value)

@@ -9,7 +9,11 @@ from spawnwright.cli.answer import Answer
 from spawnwright.records.band import Band
 
 if TYPE_CHECKING:
-    from spawnwright.actions.sterilize_answer import HoldPoint, KindAnswer, SterilizeAnswer
+    from spawnwright.actions.sterilizing.sterilize_answer import (
+        HoldPoint,
+        KindAnswer,
+        SterilizeAnswer,
+    )
     from spawnwright.records.sterilizing import SterilizeQuestion
 
 

@@ -41,7 +41,7 @@ def command(
     with the option that decides it. Faults of the sensor (no reading, -127, 85 at power-on, single
     spikes) are left out: readings_left_out counts them, left_out lists them.
     """
-    from spawnwright.actions.readings import survivors_of_log
+    from spawnwright.actions.sterilizing.readings import survivors_of_log
 
     found = survivors_of_log(path, choices, d_min=d / 60.0, z_c=z, reference_c=reference, rule=rule)
     say_what_was_read(found.readings)

@@ -24,8 +24,8 @@ def command(step: str | None, who: str | None, named: str | None) -> answer.Answ
 def _listed(named: str | None) -> answer.Answer:
     from datetime import datetime
 
-    from spawnwright.actions.book_open import reading
-    from spawnwright.actions.book_past import recent_steps
+    from spawnwright.actions.book.opening import reading
+    from spawnwright.actions.book.past import recent_steps
 
     with reading(named) as book, book.read() as connection:
         found = recent_steps(connection)
@@ -60,9 +60,9 @@ def _listed(named: str | None) -> answer.Answer:
 
 
 def _undone(step: str, who: str | None, named: str | None) -> answer.Answer:
-    from spawnwright.actions.book_files import now_utc
-    from spawnwright.actions.book_jars import undo
-    from spawnwright.actions.book_open import writing
+    from spawnwright.actions.book.files import now_utc
+    from spawnwright.actions.book.jars import undo
+    from spawnwright.actions.book.opening import writing
 
     now = now_utc()
     with writing(named) as book:

@@ -99,7 +99,7 @@ def command(
     """
     from pathlib import Path
 
-    from spawnwright.actions.watch import look, note_event, resume
+    from spawnwright.actions.sterilizing.watch import look, note_event, resume
     from spawnwright.cli.watch_text import page_of
 
     path = Path(log)
@@ -132,7 +132,7 @@ def _present(now: str | None) -> datetime:
     present = datetime.now(UTC)
     if now is None:
         return present
-    from spawnwright.actions.watch import instant_of
+    from spawnwright.actions.sterilizing.watch import instant_of
 
     return instant_of(now, present)
 
@@ -142,7 +142,7 @@ def _begin(path: Path, plan: str | None, run: int, asked: dict[str, Any]) -> Non
     from pathlib import Path
 
     from spawnwright.actions.steam import outside_air
-    from spawnwright.actions.watch import begin, from_plan
+    from spawnwright.actions.sterilizing.watch import begin, from_plan
     from spawnwright.errors import Contradiction
 
     given = [name for name in _SET_UP if asked[name] is not None]
@@ -171,7 +171,7 @@ def _begin(path: Path, plan: str | None, run: int, asked: dict[str, Any]) -> Non
 
 
 def _event(path: Path, event: str, at: str | None, reading: float | None, present: datetime) -> Any:
-    from spawnwright.actions.watch import event_named, instant_of, resume
+    from spawnwright.actions.sterilizing.watch import event_named, instant_of, resume
     from spawnwright.records.run_log import RunEvent
 
     noted = resume(path)[0].events

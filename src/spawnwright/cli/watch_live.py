@@ -35,7 +35,7 @@ _SAY_EVERY_S = 60.0
 
 def watch(path: Path) -> tuple[RunLog, RunState]:
     """Show a run until it is opened, or the person leaves; give back where it stands."""
-    from spawnwright.actions.watch import look, resume
+    from spawnwright.actions.sterilizing.watch import look, resume
 
     log, _ = resume(path)
     note(HELP)
@@ -65,7 +65,7 @@ def watch(path: Path) -> tuple[RunLog, RunState]:
 
 def _obey(path: Path, line: str) -> bool:
     """Do what a line says; false to leave. What cannot be is said, and the run goes on."""
-    from spawnwright.actions.watch import instant_of, note_event, resume
+    from spawnwright.actions.sterilizing.watch import instant_of, note_event, resume
     from spawnwright.records.run_log import RunEvent
     from spawnwright.units import parse
 

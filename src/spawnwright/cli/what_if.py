@@ -76,11 +76,11 @@ def command(pdf: str | None, vary: tuple[str, ...], **asked: Any) -> answer.Answ
     It takes some ten seconds. Rows are worked out from fewer scenarios than `sterilize` takes,
     all from the same draws.
     """
-    from spawnwright.actions.what_if import refused_rows, what_if, write_pdf
+    from spawnwright.actions.sterilizing.what_if import refused_rows, what_if, write_pdf
 
     fill_from_kit(asked, with_habits=True)
     if pdf is not None:
-        from spawnwright.actions.what_if import check_pdf_place
+        from spawnwright.actions.sterilizing.what_if import check_pdf_place
 
         check_pdf_place(Path(pdf))
     question = _question(asked)
@@ -101,7 +101,7 @@ def command(pdf: str | None, vary: tuple[str, ...], **asked: Any) -> answer.Answ
 
 
 def _question(asked: dict[str, Any]) -> SterilizeQuestion:
-    from spawnwright.actions.kit_usual import load_as_usual
+    from spawnwright.actions.own_kit.usual import load_as_usual
     from spawnwright.actions.steam import outside_air
 
     ways = [asked[name] for name in ("elevation", "ambient", "boils_at")]

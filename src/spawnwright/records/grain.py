@@ -33,7 +33,7 @@ class Grain(CatalogRecord):
     surface_to_volume_per_m: Constant = entry("surface_to_volume", "plain", unit="1/m")
 
     soak_law: str = entry("soak_law", "text")
-    """`kernel`, `sphere`, `hull` or `peleg`: which equation of model/soak.py holds."""
+    """`kernel`, `sphere`, `hull` or `peleg`: which equation of model/grain/soak.py holds."""
     soak_rate: Constant = entry("soak_rate", "plain")
     """`kernel` and `sphere`: diffusivity at 20 °C [m²/s]; `hull`: gain at 21 °C [kg/kg/√h];
     `peleg`: initial rate at 20 °C [kg/kg/h]."""

@@ -56,8 +56,8 @@ class Compute:
         """What a function gives, worked out in the worker.
 
         Function and arguments must be picklable: plain values, records. Name a function that
-        needs the models as "spawnwright.actions.colonize:colonize", so that the server itself
-        stays without them.
+        needs the models as "spawnwright.actions.growing.colonize:colonize", so that the server
+        itself stays without them.
         Raises `Unusable` with the function's own sentence if it refuses.
         """
         is_good, told = self._outcome(work, arguments)

@@ -92,7 +92,7 @@ class Desk:
 
     def kit(self) -> Kit:
         """The grower's kit as it is in the file now."""
-        from spawnwright.actions.kit import own_kit
+        from spawnwright.actions.own_kit.kit import own_kit
 
         return own_kit()
 

@@ -7,19 +7,19 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from spawnwright.actions.book_forecast import (
+from spawnwright.actions.book.forecast import (
     JarForecast,
     Question,
     keep_forecast,
     kept_forecasts,
     work_out,
 )
-from spawnwright.actions.book_shelf import judge
+from spawnwright.actions.book.shelf import judge
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from spawnwright.actions.book_standing import Standing
+    from spawnwright.actions.book.standing import Standing
     from spawnwright.web.desk import Desk
 
 MOST_AT_ONCE = 40

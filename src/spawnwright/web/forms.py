@@ -20,7 +20,7 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from spawnwright import units
-from spawnwright.actions.book_jars import Hand
+from spawnwright.actions.book.jars import Hand
 from spawnwright.errors import SpawnwrightError, Unusable
 from spawnwright.web.addresses import own_path
 from spawnwright.web.desk import Desk

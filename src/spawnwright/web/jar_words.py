@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime, tzinfo
 
-from spawnwright.actions.book_standing import Standing
+from spawnwright.actions.book.standing import Standing
 from spawnwright.web import drawings, words
 
 

@@ -6,8 +6,8 @@ import asyncio
 from collections.abc import Callable
 from typing import Any
 
-from spawnwright.actions.book_files import open_named
-from spawnwright.actions.book_open import served
+from spawnwright.actions.book.files import open_named
+from spawnwright.actions.book.opening import served
 from spawnwright.actions.own_files import own_files
 from spawnwright.web.desk import Address, Desk
 from spawnwright.web.listening import listeners_of, own_keys

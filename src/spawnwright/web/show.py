@@ -12,7 +12,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from spawnwright import __version__
-from spawnwright.actions.book_jars import new_id
+from spawnwright.actions.book.jars import new_id
 from spawnwright.web import words
 
 PLACES = (
@@ -81,7 +81,7 @@ def show(request: Request, template: str, *, status: int = 200, **values: Any) -
 
 def _kept_step(request: Request) -> dict[str, str] | None:
     """The step that has just been kept, which the page offers to undo."""
-    from spawnwright.actions.book_past import step_named
+    from spawnwright.actions.book.past import step_named
 
     named = request.query_params.get("kept", "")
     if not named:

@@ -6,8 +6,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from spawnwright.actions.book_standing import sign_words
-from spawnwright.actions.book_story import Kin, StoryEvent
+from spawnwright.actions.book.standing import sign_words
+from spawnwright.actions.book.story import Kin, StoryEvent
 from spawnwright.records.book.signs import how_worrying
 from spawnwright.web import words
 

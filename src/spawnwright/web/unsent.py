@@ -12,9 +12,9 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote, unquote
 
-from spawnwright.actions.book_files import open_named
-from spawnwright.actions.book_import import Imported
-from spawnwright.actions.unsent import (
+from spawnwright.actions.book.files import open_named
+from spawnwright.actions.book.importing import Imported
+from spawnwright.actions.book.unsent import (
     Unsent,
     UnsentEntry,
     back_up_before,

@@ -8,7 +8,7 @@ import time
 from collections.abc import Callable
 from threading import Thread
 
-from spawnwright.actions.book_files import backup_if_due
+from spawnwright.actions.book.files import backup_if_due
 from spawnwright.errors import SpawnwrightError
 from spawnwright.web.desk import Desk
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 
-from spawnwright.actions.book_jars import Hand, fill_jars, new_id
+from spawnwright.actions.book.jars import Hand, fill_jars, new_id
 from spawnwright.store.book.history import current
 from tests.store.book.entering import START
 

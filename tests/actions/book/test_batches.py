@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from sqlalchemy import func, select
 
-from spawnwright.actions.book_batches import (
+from spawnwright.actions.book.batches import (
     DROPPED,
     batch_story,
     batches,
@@ -22,7 +22,7 @@ from spawnwright.actions.book_batches import (
     start_batch,
     tasks_due,
 )
-from spawnwright.actions.book_jars import fill_jars, undo
+from spawnwright.actions.book.jars import fill_jars, undo
 from spawnwright.errors import Contradiction, UnknownName
 from spawnwright.records.plan import Plan, ReadyBand, Step
 from spawnwright.store.book.batches import tasks_of

@@ -6,14 +6,14 @@ from datetime import date
 
 import pytest
 
-from spawnwright.actions.book_culture import (
+from spawnwright.actions.book.culture import (
     cultures,
     end_culture,
     measure_left,
     new_culture,
     say_test,
 )
-from spawnwright.actions.book_end import (
+from spawnwright.actions.book.end import (
     add_harvest,
     end_block,
     end_jar,
@@ -21,8 +21,8 @@ from spawnwright.actions.book_end import (
     move_away,
     use_jars,
 )
-from spawnwright.actions.book_inoculate import grain_to_grain, inoculate
-from spawnwright.actions.book_jars import load_run
+from spawnwright.actions.book.inoculate import grain_to_grain, inoculate
+from spawnwright.actions.book.jars import load_run
 from spawnwright.errors import Contradiction, UnknownName, Unusable
 from spawnwright.store.book.history import history_of, seen_of
 from spawnwright.store.book.lineage import ancestors, generations

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from icalendar import Calendar
 
-from spawnwright.actions.book_batches import (
+from spawnwright.actions.book.batches import (
     end_batch,
     finish_task,
     reopen_task,
@@ -16,8 +16,8 @@ from spawnwright.actions.book_batches import (
     skip_task,
     start_batch,
 )
-from spawnwright.actions.book_jars import undo
-from spawnwright.actions.calendar_feed import calendar_feed, feed_events
+from spawnwright.actions.book.jars import undo
+from spawnwright.actions.printing.calendar_feed import calendar_feed, feed_events
 from tests.actions.book.entering import HAND, hand, sent
 from tests.actions.book.test_batches import PLAN, WISH, plan_of, planned, started, task
 from tests.store.book.entering import START

@@ -7,16 +7,16 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from spawnwright.actions.book_doubt import (
+from spawnwright.actions.book.doubt import (
     in_doubt,
     lift,
     mock_recall,
     quarantine,
     quarantines_of,
 )
-from spawnwright.actions.book_end import add_harvest, end_jar, use_jars
-from spawnwright.actions.book_inoculate import grain_to_grain, inoculate
-from spawnwright.actions.book_jars import fill_jars
+from spawnwright.actions.book.end import add_harvest, end_jar, use_jars
+from spawnwright.actions.book.inoculate import grain_to_grain, inoculate
+from spawnwright.actions.book.jars import fill_jars
 from spawnwright.errors import Contradiction, UnknownName, Unusable
 from tests.actions.book.entering import HAND, filled, hand, row, sent
 from tests.store.book.entering import START, enter

@@ -7,16 +7,16 @@ from datetime import UTC, datetime
 import pytest
 from sqlalchemy import text
 
-from spawnwright.actions.book_files import (
+from spawnwright.actions.book.files import (
     backup_book,
     backup_if_due,
     examine_book,
     export_book,
     restore_book,
 )
-from spawnwright.actions.book_import import NotebookChoices, import_file
-from spawnwright.actions.book_looks import add_photo
-from spawnwright.actions.book_open import reading, served
+from spawnwright.actions.book.importing import NotebookChoices, import_file
+from spawnwright.actions.book.looks import add_photo
+from spawnwright.actions.book.opening import reading, served
 from spawnwright.errors import Contradiction, Unusable
 from spawnwright.store.book.backup import backups_of
 from spawnwright.store.book.engine import open_book

@@ -6,17 +6,18 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from spawnwright.actions import book_fill, book_run
-from spawnwright.actions.book_batch_page import batch_view, is_undone, page_of_batches
-from spawnwright.actions.book_batches import finish_task, start_batch
-from spawnwright.actions.book_calendar import month, month_named
-from spawnwright.actions.book_end import end_jar
-from spawnwright.actions.book_inoculate import inoculate
-from spawnwright.actions.book_jars import undo
-from spawnwright.actions.book_looks import add_look, add_shake
-from spawnwright.actions.book_standing_jars import Standing, take_in_jars
-from spawnwright.actions.book_today import run_of_batch, today
-from spawnwright.actions.book_wish import wish_of_batch
+from spawnwright.actions.book import fill as book_fill
+from spawnwright.actions.book import run as book_run
+from spawnwright.actions.book.batch_page import batch_view, is_undone, page_of_batches
+from spawnwright.actions.book.batches import finish_task, start_batch
+from spawnwright.actions.book.calendar import month, month_named
+from spawnwright.actions.book.end import end_jar
+from spawnwright.actions.book.inoculate import inoculate
+from spawnwright.actions.book.jars import undo
+from spawnwright.actions.book.looks import add_look, add_shake
+from spawnwright.actions.book.standing_jars import Standing, take_in_jars
+from spawnwright.actions.book.today import run_of_batch, today
+from spawnwright.actions.book.wish import wish_of_batch
 from spawnwright.errors import Unusable
 from tests.web.conftest import NOW
 from tests.web.planned_book import BEGUN, days, hand, wish_and_plan

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from zoneinfo import ZoneInfo
 
-from spawnwright.actions.book_culture import new_culture
-from spawnwright.actions.book_end import end_jar
-from spawnwright.actions.book_inoculate import grain_to_grain, inoculate
-from spawnwright.actions.jar_names import active, batch_meant, strains_of
-from spawnwright.actions.labels import labels_of
+from spawnwright.actions.book.culture import new_culture
+from spawnwright.actions.book.end import end_jar
+from spawnwright.actions.book.inoculate import grain_to_grain, inoculate
+from spawnwright.actions.printing.jar_names import active, batch_meant, strains_of
+from spawnwright.actions.printing.labels import labels_of
 from spawnwright.store.book.history import current
 from tests.actions.book.entering import HAND, filled, hand
 from tests.store.book.entering import START, enter
@@ -81,7 +81,7 @@ def test_the_qr_code_is_as_large_as_the_jar_lets_it_be(book):
 
 def test_the_active_jars_are_all_that_have_no_outcome(book, monkeypatch):
     """Page after page, first filled first; of one batch if it is named."""
-    monkeypatch.setattr("spawnwright.actions.jar_names.PAGE", 3)
+    monkeypatch.setattr("spawnwright.actions.printing.jar_names.PAGE", 3)
     batch = enter(book, "batch", name="March")
     jars, others = filled(book, 7), filled(book, 2, batch=batch)
     end_jar(book, hand(300), jars[0], "used", START)

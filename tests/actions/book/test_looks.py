@@ -10,14 +10,14 @@ import pytest
 from PIL import Image
 from sqlalchemy import select
 
-from spawnwright.actions.book_looks import (
+from spawnwright.actions.book.looks import (
     add_look,
     add_photo,
     add_shake,
     photo_picture,
     round_as_expected,
 )
-from spawnwright.actions.book_photo import MOST_BYTES, prepared
+from spawnwright.actions.book.photo import MOST_BYTES, prepared
 from spawnwright.errors import Contradiction, UnknownName, Unusable
 from spawnwright.store.book.history import latest_steps
 from spawnwright.store.book.pictures import contents

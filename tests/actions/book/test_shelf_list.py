@@ -5,10 +5,10 @@ from __future__ import annotations
 from datetime import timedelta
 from zoneinfo import ZoneInfo
 
-from spawnwright.actions.book_culture import new_culture
-from spawnwright.actions.book_end import end_jar
-from spawnwright.actions.book_inoculate import inoculate
-from spawnwright.actions.shelf_list import shelf_list_lines
+from spawnwright.actions.book.culture import new_culture
+from spawnwright.actions.book.end import end_jar
+from spawnwright.actions.book.inoculate import inoculate
+from spawnwright.actions.printing.shelf_list import shelf_list_lines
 from tests.actions.book.entering import HAND, filled, hand, row
 from tests.store.book.entering import START, at, enter
 

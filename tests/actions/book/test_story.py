@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from spawnwright.actions import book_past
-from spawnwright.actions.book_doubt import quarantine
-from spawnwright.actions.book_end import add_harvest, end_jar, move_away, use_jars
-from spawnwright.actions.book_inoculate import grain_to_grain, inoculate
-from spawnwright.actions.book_jars import fill_jars, load_run, put_back, undo
-from spawnwright.actions.book_looks import add_look, add_photo, add_shake
-from spawnwright.actions.book_past import disputes, history_of, recent_steps, settle
-from spawnwright.actions.book_story import jar_story
+from spawnwright.actions.book import past as book_past
+from spawnwright.actions.book.doubt import quarantine
+from spawnwright.actions.book.end import add_harvest, end_jar, move_away, use_jars
+from spawnwright.actions.book.inoculate import grain_to_grain, inoculate
+from spawnwright.actions.book.jars import fill_jars, load_run, put_back, undo
+from spawnwright.actions.book.looks import add_look, add_photo, add_shake
+from spawnwright.actions.book.past import disputes, history_of, recent_steps, settle
+from spawnwright.actions.book.story import jar_story
 from spawnwright.errors import Contradiction, UnknownName
 from spawnwright.records.book.codes import code_of
 from spawnwright.store.book.history import seen_of

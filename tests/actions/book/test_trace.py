@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from spawnwright.actions.book_import import NotebookChoices, import_file
-from spawnwright.actions.book_trace import TraceChoices, entries_of_log, is_notebook
+from spawnwright.actions.book.importing import NotebookChoices, import_file
+from spawnwright.actions.book.trace import TraceChoices, entries_of_log, is_notebook
 from spawnwright.errors import BadFile, Contradiction, UnknownName
 from spawnwright.store.book.history import history_of
 from spawnwright.store.book.journal import keep

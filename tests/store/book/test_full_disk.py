@@ -106,7 +106,7 @@ LIMITED = """
 import resource, sys
 from datetime import UTC, datetime
 from pathlib import Path
-from spawnwright.actions import book_files
+from spawnwright.actions.book import files as book_files
 from spawnwright.errors import SpawnwrightError
 from spawnwright.store.book.engine import open_book
 path, target, what = Path(sys.argv[1]), Path(sys.argv[2]), sys.argv[3]

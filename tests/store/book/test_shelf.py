@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import pytest
 
-from spawnwright.actions.book_jars import (
+from spawnwright.actions.book.jars import (
     Hand,
     fill_jars,
     load_run,

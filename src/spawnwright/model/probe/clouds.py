@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spawnwright.model.bed import Floats
+from spawnwright.model.heat.bed import Floats
 
 _HEAVY_TAILS = 6.0  # degrees of freedom
 _WIDER = 1.25

@@ -13,10 +13,10 @@ from math import ceil
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from spawnwright.model.bed import Bed, Floats, curve, knots
-from spawnwright.model.eigenvalues import cylinder_modes, slab_modes
-from spawnwright.model.wet_bed_grid import WetBedGrid
-from spawnwright.model.wet_conductivity import WetConductivity
+from spawnwright.model.heat.bed import Bed, Floats, curve, knots
+from spawnwright.model.heat.eigenvalues import cylinder_modes, slab_modes
+from spawnwright.model.heat.wet_bed_grid import WetBedGrid
+from spawnwright.model.heat.wet_conductivity import WetConductivity
 
 _RADIAL_MODES, _AXIAL_MODES = 16, 24
 Grid = tuple[tuple[int, int], float]

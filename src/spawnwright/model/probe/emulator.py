@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spawnwright.model.bed import Floats
+from spawnwright.model.heat.bed import Floats
 from spawnwright.model.probe.curves import CLOSER, TO_THE_LIMIT
 from spawnwright.model.probe.setting import COORDINATES, Columns, ProbeSetting
 from spawnwright.model.scenarios import unit_cube

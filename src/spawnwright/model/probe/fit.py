@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from spawnwright.model.bed import Floats
+from spawnwright.model.heat.bed import Floats
 from spawnwright.model.probe.clouds import Cloud, log_mixture, tempered
 from spawnwright.model.probe.emulator import LEVELS, Emulator
 from spawnwright.model.probe.noise import Binned, Noise, noises

@@ -11,7 +11,7 @@ from functools import cache
 
 import numpy as np
 
-from spawnwright.model.bed import Floats
+from spawnwright.model.heat.bed import Floats
 from spawnwright.sources import JUDGMENT, Estimate
 
 WHITE_K = Estimate(

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spawnwright.model.bed import Floats
+from spawnwright.model.heat.bed import Floats
 from spawnwright.model.probe.fit import Posterior
 from spawnwright.model.probe.prior import way_chances
 from spawnwright.model.probe.setting import ProbeSetting, bed_of, come_up_s

@@ -1,6 +1,6 @@
 """What is believed before a probe run: transport, placement, offsets; each with its source.
 
-The transport's prior is that of a sterilizer run (`model/transport.py`) for the state of the
+The transport's prior is that of a sterilizer run (`model/heat/transport.py`) for the state of the
 grain, less a tenth that is spread evenly over every value a bed could have: readings must be able
 to overrule fingers and estimates.
 """
@@ -11,15 +11,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spawnwright.model.run_inputs import FILM_W_M2_K, MOISTURE, TOP_FILM_W_M2_K
-from spawnwright.model.scenarios import Floats, Input
-from spawnwright.model.transport import (
+from spawnwright.model.canner.run_inputs import FILM_W_M2_K, MOISTURE, TOP_FILM_W_M2_K
+from spawnwright.model.heat.transport import (
     DIFFUSIVITY_M2_S,
     DRY_CONDUCTIVITY_W_MK,
     NARROW_PORE_FACTOR,
     OPEN_PORE_FACTOR,
     WEIGHTS,
 )
+from spawnwright.model.scenarios import Floats, Input
 from spawnwright.records.probe import ProbeQuestion
 from spawnwright.sources import COMMON, JUDGMENT, Constant, Estimate
 

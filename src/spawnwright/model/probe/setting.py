@@ -11,7 +11,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spawnwright.model.bed import Bed, Floats
+from spawnwright.model.canner.sterilizer_run import CAPACITY_AT_C, bed_depth_m
+from spawnwright.model.grain.swelling import wet_bulk_density_kg_m3
+from spawnwright.model.heat.bed import Bed, Floats
+from spawnwright.model.heat.properties import specific_heat_j_kg_k
+from spawnwright.model.heat.steam import saturation_pressure_pa, saturation_temperature_c
 from spawnwright.model.probe.curves import (
     MIDDLING,
     Grid,
@@ -21,11 +25,7 @@ from spawnwright.model.probe.curves import (
     wet_bed_curves,
 )
 from spawnwright.model.probe.prior import Believed, off_axis_m, probe_inputs, transport_beliefs
-from spawnwright.model.properties import specific_heat_j_kg_k
 from spawnwright.model.scenarios import Input
-from spawnwright.model.steam import saturation_pressure_pa, saturation_temperature_c
-from spawnwright.model.sterilizer_run import CAPACITY_AT_C, bed_depth_m
-from spawnwright.model.swelling import wet_bulk_density_kg_m3
 from spawnwright.records.probe import ProbeQuestion
 from spawnwright.records.sterilizing import Jars
 

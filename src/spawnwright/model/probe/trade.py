@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from spawnwright.errors import Unusable
-from spawnwright.model.bed import Floats
+from spawnwright.model.heat.bed import Floats
 from spawnwright.model.probe.emulator import LEVELS
 from spawnwright.sources import Constant
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from spawnwright.model.bed import Floats
+from spawnwright.model.heat.bed import Floats
 from spawnwright.model.probe.fit import Posterior
 from spawnwright.model.probe.noise import DRIFT_K
 from spawnwright.model.probe.prior import placement_m

@@ -10,13 +10,15 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from spawnwright.actions import book_batch_page, book_fill, book_lots
-from spawnwright.actions.batch_deeds import deed_of
-from spawnwright.actions.book_batches import BY_ITSELF, end_batch
-from spawnwright.actions.book_jars import Hand
-from spawnwright.actions.book_shelf import judge
-from spawnwright.actions.book_today import run_of_batch
-from spawnwright.actions.book_wish import jars_wished, wish_of_batch
+from spawnwright.actions.book import batch_page as book_batch_page
+from spawnwright.actions.book import fill as book_fill
+from spawnwright.actions.book import lots as book_lots
+from spawnwright.actions.book.batch_deeds import deed_of
+from spawnwright.actions.book.batches import BY_ITSELF, end_batch
+from spawnwright.actions.book.jars import Hand
+from spawnwright.actions.book.shelf import judge
+from spawnwright.actions.book.today import run_of_batch
+from spawnwright.actions.book.wish import jars_wished, wish_of_batch
 from spawnwright.errors import Unusable
 from spawnwright.web.amounts import said_amounts
 from spawnwright.web.desk import Desk
@@ -24,7 +26,7 @@ from spawnwright.web.forecasting import Forecaster
 from spawnwright.web.forms import Done, Form, desk_of, entry
 from spawnwright.web.show import show
 
-WEIGHED = "spawnwright.actions.grain_weighed:weighed"
+WEIGHED = "spawnwright.actions.grain.grain_weighed:weighed"
 NEAR = 8
 """Steps to come that stand openly; those later unfold."""
 

@@ -8,9 +8,10 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from spawnwright.actions import book_blocks, book_end
-from spawnwright.actions.book_find import jar_of_typed
-from spawnwright.actions.book_jars import Hand
+from spawnwright.actions.book import blocks as book_blocks
+from spawnwright.actions.book import end as book_end
+from spawnwright.actions.book.find import jar_of_typed
+from spawnwright.actions.book.jars import Hand
 from spawnwright.errors import Unusable
 from spawnwright.web.forms import Done, Form, desk_of, entry
 from spawnwright.web.show import show

@@ -8,7 +8,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from spawnwright.actions.book_calendar import month, month_named
+from spawnwright.actions.book.calendar import month, month_named
 from spawnwright.web.forms import desk_of
 from spawnwright.web.show import show
 from spawnwright.web.words import DAYS, MONTHS

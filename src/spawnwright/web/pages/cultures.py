@@ -6,9 +6,9 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from spawnwright.actions import book_culture
-from spawnwright.actions.book_culture_story import culture_story
-from spawnwright.actions.book_jars import Hand
+from spawnwright.actions.book import culture as book_culture
+from spawnwright.actions.book.culture_story import culture_story
+from spawnwright.actions.book.jars import Hand
 from spawnwright.actions.choices import culture_choices, species_choices, strain_choices
 from spawnwright.errors import Unusable
 from spawnwright.web.forms import Done, Form, desk_of, entry

@@ -5,8 +5,8 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
-from spawnwright.actions import book_doubt
-from spawnwright.actions.book_jars import Hand
+from spawnwright.actions.book import doubt as book_doubt
+from spawnwright.actions.book.jars import Hand
 from spawnwright.errors import SpawnwrightError
 from spawnwright.web.forms import Done, Form, desk_of, entry
 from spawnwright.web.show import show

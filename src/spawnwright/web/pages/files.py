@@ -10,17 +10,17 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, Response
 from starlette.routing import Route
 
-from spawnwright.actions.book_files import backup_book, export_book
-from spawnwright.actions.book_import import NotebookChoices
-from spawnwright.actions.book_jars import Hand
-from spawnwright.actions.book_take_in import backups_there, set_aside
+from spawnwright.actions.book.files import backup_book, export_book
+from spawnwright.actions.book.importing import NotebookChoices
+from spawnwright.actions.book.jars import Hand
+from spawnwright.actions.book.take_in import backups_there, set_aside
 from spawnwright.actions.choices import jar_choices
 from spawnwright.errors import Unusable
 from spawnwright.web.forms import Done, Form, desk_of, entry
 from spawnwright.web.show import show
 
 DATES = (("day-first", "day first: 25/11/2026"), ("month-first", "month first: 11/25/2026"))
-_TAKE_IN = "spawnwright.actions.book_take_in"
+_TAKE_IN = "spawnwright.actions.book.take_in"
 
 
 def files(

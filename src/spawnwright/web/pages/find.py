@@ -6,7 +6,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from spawnwright.actions.book_find import code_of_typed
+from spawnwright.actions.book.find import code_of_typed
 from spawnwright.errors import SpawnwrightError
 from spawnwright.web.show import show
 

@@ -6,8 +6,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from spawnwright.actions.book_jars import Hand, undo
-from spawnwright.actions.book_past import recent_steps
+from spawnwright.actions.book.jars import Hand, undo
+from spawnwright.actions.book.past import recent_steps
 from spawnwright.web.forms import Done, Form, desk_of, entry
 from spawnwright.web.show import show
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
-from spawnwright.actions import book_inoculate
-from spawnwright.actions.book_culture import cultures
-from spawnwright.actions.book_find import jar_of_typed
-from spawnwright.actions.book_jars import Hand
+from spawnwright.actions.book import inoculate as book_inoculate
+from spawnwright.actions.book.culture import cultures
+from spawnwright.actions.book.find import jar_of_typed
+from spawnwright.actions.book.jars import Hand
 from spawnwright.actions.choices import culture_choices
 from spawnwright.errors import Contradiction, Unusable
 from spawnwright.web.forms import Done, Form, desk_of, entry

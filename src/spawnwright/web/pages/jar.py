@@ -10,10 +10,11 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from spawnwright.actions import book_end, book_looking
-from spawnwright.actions.book_jars import Hand, put_back
-from spawnwright.actions.book_photo import MOST_BYTES, MOST_PIXELS
-from spawnwright.actions.book_story import JarStory, story_of_jar
+from spawnwright.actions.book import end as book_end
+from spawnwright.actions.book import looking as book_looking
+from spawnwright.actions.book.jars import Hand, put_back
+from spawnwright.actions.book.photo import MOST_BYTES, MOST_PIXELS
+from spawnwright.actions.book.story import JarStory, story_of_jar
 from spawnwright.records.book.grown import BACK, OUTCOMES
 from spawnwright.records.book.signs import KEEP_SHUT
 from spawnwright.web import jar_words, story_words, words

@@ -7,8 +7,9 @@ from datetime import date, datetime
 from starlette.requests import Request
 from starlette.responses import Response
 
-from spawnwright.actions import book_standing_jars, choices
-from spawnwright.actions.book_jars import Hand
+from spawnwright.actions import choices
+from spawnwright.actions.book import standing_jars as book_standing_jars
+from spawnwright.actions.book.jars import Hand
 from spawnwright.errors import Unusable
 from spawnwright.units import parse_share
 from spawnwright.web.desk import Desk

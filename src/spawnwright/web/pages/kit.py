@@ -5,9 +5,9 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
-from spawnwright.actions.book_jars import Hand
+from spawnwright.actions.book.jars import Hand
 from spawnwright.actions.choices import canner_choices, grain_choices, jar_choices
-from spawnwright.actions.kit import change_kit, needs_models
+from spawnwright.actions.own_kit.kit import change_kit, needs_models
 from spawnwright.records.kit import NAMES
 from spawnwright.web.forms import Done, Form, desk_of, entry
 from spawnwright.web.show import show
@@ -37,7 +37,7 @@ def keep(request: Request, form: Form, hand: Hand) -> Done:
     """Change the kit's file; a box that was emptied takes its line out."""
     changes = {key: _line(form, key) for key in NAMES if key in form.values}
     if needs_models(changes):  # in the worker, so that the server stays without them
-        desk_of(request).compute.answer("spawnwright.actions.kit:change_kit", changes)
+        desk_of(request).compute.answer("spawnwright.actions.own_kit.kit:change_kit", changes)
     else:
         change_kit(changes)
     return Done("/kit?saved=1")

@@ -8,9 +8,9 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import Response
 
-from spawnwright.actions import book_looking
-from spawnwright.actions.book_jars import Hand
-from spawnwright.actions.book_photo import MOST_BYTES, MOST_PIXELS
+from spawnwright.actions.book import looking as book_looking
+from spawnwright.actions.book.jars import Hand
+from spawnwright.actions.book.photo import MOST_BYTES, MOST_PIXELS
 from spawnwright.errors import Unusable
 from spawnwright.records.book.codes import SIGNS as CODE_SIGNS
 from spawnwright.records.book.grown import MOLD_SIGNS

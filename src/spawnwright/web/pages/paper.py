@@ -12,16 +12,16 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from spawnwright import units
-from spawnwright.actions import paper_choices
-from spawnwright.actions.book_jars import Hand
-from spawnwright.actions.labels import Wanted
+from spawnwright.actions.book.jars import Hand
 from spawnwright.actions.own_files import own_files
+from spawnwright.actions.printing import paper_choices
+from spawnwright.actions.printing.labels import Wanted
 from spawnwright.errors import Unusable
 from spawnwright.web.forms import Done, Form, desk_of, entry
 from spawnwright.web.private_files import write_private
 from spawnwright.web.show import show
 
-_PRINTED = "spawnwright.actions.printed"
+_PRINTED = "spawnwright.actions.printing.printed"
 FEED_KEY = "feed-key"
 
 

@@ -8,7 +8,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from spawnwright.actions.book_jars import Hand
+from spawnwright.actions.book.jars import Hand
 from spawnwright.errors import UnknownName, Unusable
 from spawnwright.web.forms import Done, Form, desk_of, entry
 from spawnwright.web.phones import Phones

@@ -8,8 +8,9 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from spawnwright.actions import book_looking, book_looks
-from spawnwright.actions.book_jars import Hand
+from spawnwright.actions.book import looking as book_looking
+from spawnwright.actions.book import looks as book_looks
+from spawnwright.actions.book.jars import Hand
 from spawnwright.errors import UnknownName, Unusable
 from spawnwright.web.forms import Done, Form, desk_of, entry
 from spawnwright.web.pages.look import photos_of

@@ -11,11 +11,11 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import Response
 
-from spawnwright.actions import plan_form
-from spawnwright.actions.book_batches import replan_batch, start_batch
-from spawnwright.actions.book_jars import Hand
-from spawnwright.actions.book_wish import wish_of_batch
-from spawnwright.actions.plan_questions import DAYS, GROUPS
+from spawnwright.actions.book.batches import replan_batch, start_batch
+from spawnwright.actions.book.jars import Hand
+from spawnwright.actions.book.wish import wish_of_batch
+from spawnwright.actions.planning import form as plan_form
+from spawnwright.actions.planning.questions import DAYS, GROUPS
 from spawnwright.errors import SpawnwrightError, Unusable
 from spawnwright.records.plan import Plan
 from spawnwright.web.amounts import said_amounts
@@ -23,7 +23,7 @@ from spawnwright.web.desk import Desk
 from spawnwright.web.forms import Done, Form, desk_of, entry
 from spawnwright.web.show import show
 
-WORK = "spawnwright.actions.plan_asked:planned"
+WORK = "spawnwright.actions.planning.asked:planned"
 STALE = timedelta(hours=24)
 KEPT_PLANS = 8
 

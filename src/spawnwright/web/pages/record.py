@@ -8,8 +8,9 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from spawnwright.actions import book_past, book_record
-from spawnwright.actions.book_jars import Hand
+from spawnwright.actions.book import past as book_past
+from spawnwright.actions.book import record as book_record
+from spawnwright.actions.book.jars import Hand
 from spawnwright.web.forms import Done, Form, desk_of, entry
 from spawnwright.web.show import show
 

@@ -10,9 +10,9 @@ from urllib.parse import quote
 from starlette.requests import Request
 from starlette.responses import Response
 
-from spawnwright.actions import book_looking
-from spawnwright.actions.book_jars import Hand
-from spawnwright.actions.book_shelf import batch_name
+from spawnwright.actions.book import looking as book_looking
+from spawnwright.actions.book.jars import Hand
+from spawnwright.actions.book.shelf import batch_name
 from spawnwright.errors import UnknownName, Unusable
 from spawnwright.records.book.signs import SIGN_NAMED
 from spawnwright.web import drawings, jar_words

@@ -9,8 +9,8 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from spawnwright.actions import book_run
-from spawnwright.actions.book_jars import Hand
+from spawnwright.actions.book import run as book_run
+from spawnwright.actions.book.jars import Hand
 from spawnwright.errors import SpawnwrightError, Unusable
 from spawnwright.records.run_log import EventName, Stage
 from spawnwright.web.desk import Desk
@@ -18,7 +18,7 @@ from spawnwright.web.forms import Done, Form, desk_of, entry
 from spawnwright.web.show import show
 
 PAGE = 50
-WORKER = "spawnwright.actions.watch_live"
+WORKER = "spawnwright.actions.sterilizing.watch_live"
 DEEDS: dict[EventName, str] = {
     "heat on": "Burner is lit", "steady jet": "Steam blows in a steady jet",
     "vent closed": "Weight is on, vent closed", "pressure reached": "Pressure reached",

@@ -14,8 +14,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from spawnwright.actions import book_shelf
-from spawnwright.actions.book_standing import Standing
+from spawnwright.actions.book import shelf as book_shelf
+from spawnwright.actions.book.standing import Standing
 from spawnwright.records.book.grown import OUTCOMES
 from spawnwright.web import drawings, jar_words
 from spawnwright.web.forecasting import Forecaster

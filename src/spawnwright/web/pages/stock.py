@@ -7,8 +7,8 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import Response
 
-from spawnwright.actions import book_stock
-from spawnwright.actions.book_jars import Hand
+from spawnwright.actions.book import stock as book_stock
+from spawnwright.actions.book.jars import Hand
 from spawnwright.actions.choices import jar_choices
 from spawnwright.errors import Unusable
 from spawnwright.web.forms import Done, Form, desk_of, entry

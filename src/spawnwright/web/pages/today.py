@@ -9,10 +9,10 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from spawnwright.actions import book_batches
-from spawnwright.actions.batch_deeds import deed_of
-from spawnwright.actions.book_jars import Hand
-from spawnwright.actions.book_today import old_backup, today
+from spawnwright.actions.book import batches as book_batches
+from spawnwright.actions.book.batch_deeds import deed_of
+from spawnwright.actions.book.jars import Hand
+from spawnwright.actions.book.today import old_backup, today
 from spawnwright.records.book.steps import Kept
 from spawnwright.web.amounts import said_amounts
 from spawnwright.web.forms import Done, Form, desk_of, entry

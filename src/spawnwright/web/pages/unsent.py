@@ -7,7 +7,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from spawnwright.actions.unsent import there_already, unsent_of
+from spawnwright.actions.book.unsent import there_already, unsent_of
 from spawnwright.errors import SpawnwrightError, Unusable
 from spawnwright.web.forms import Form, desk_of, read_form
 from spawnwright.web.show import show

@@ -1,0 +1,1 @@
+"""The record book: what is entered at the bench, and what its pages ask."""

@@ -1,0 +1,173 @@
+"""Today: what is late, what falls on this day, what comes, and what else waits for somebody."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING, Any
+
+from spawnwright.actions.book.batch_deeds import is_at_the_canner
+from spawnwright.actions.book.batch_met import met
+from spawnwright.actions.book.batches import BY_ITSELF, Due, DueTask, tasks_due
+from spawnwright.actions.book.jars import NextStep, next_by_runs
+from spawnwright.records.book.form import instant_text
+from spawnwright.sources import COMMON, JUDGMENT, Constant
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from spawnwright.store.book.engine import Book
+
+LOOK_WITHIN_D = Constant(3.0, "d", source=COMMON, where="a growing jar: every two or three days")
+WHITE_LOOK_WITHIN_D = Constant(14.0, "d", source=JUDGMENT, where="a jar that is white all round")
+WHITE = Constant(99.0, "%", source=JUDGMENT, where="what a look calls white all round")
+RUN_IS_OLD_D = 2
+"""A run that was not closed for so long was forgotten, and does not go on."""
+BACKUP_IS_OLD_D = 2.0
+SPOILED_SHOWN = 30
+SPOILED_WITHIN_D = 400
+COMING_DAYS = 7
+MOST_COMING = 60
+"""Steps of the next days that are looked through; what runs by itself is not shown of them."""
+
+
+@dataclass(frozen=True)
+class LooksDue:
+    """Jars that were not looked at for the usual days: of one batch, or of none."""
+
+    batch: str | None
+    batch_name: str
+    jars: int
+    code: str
+    """Of one of them."""
+
+
+@dataclass(frozen=True)
+class SpoiledDue:
+    """Spoiled jars that need the same next step."""
+
+    step: NextStep
+    codes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Today:
+    """All that a day begins with; `backup_age_d` only if the last good copy is old [d]."""
+
+    due: Due
+    runs: tuple[dict[str, Any], ...]
+    looks: tuple[LooksDue, ...]
+    spoiled: tuple[SpoiledDue, ...]
+    is_empty: bool
+
+    @property
+    def is_quiet(self) -> bool:
+        """Whether nothing waits now."""
+        waits = self.due.overdue or self.due.today or self.runs or self.looks or self.spoiled
+        return not waits
+
+
+def today(connection: Connection, now: datetime) -> Today:
+    """What waits, as of `now`, whose time zone counts the days."""
+    from spawnwright.store.book import due as asked
+
+    since = instant_text(now - timedelta(days=RUN_IS_OLD_D))
+    due = _without_met(connection, tasks_due(connection, now, COMING_DAYS, MOST_COMING), now)
+    told = {each.batch for each in (*due.overdue, *due.today) if each.kind == "look"}
+    return Today(
+        due,
+        tuple(asked.running_runs(connection, since)),
+        tuple(each for each in _looks(connection, now) if each.batch not in told),
+        _spoiled(connection, now),
+        asked.is_empty(connection),
+    )
+
+
+def _without_met(connection: Connection, due: Due, now: datetime) -> Due:
+    """Without what is met, and without looks that a later one of the same batch has replaced."""
+    pressing = (*due.overdue, *due.today)
+    done = met(connection, pressing, now)
+    last = {task.batch: task.id for task in pressing if task.kind == "look"}
+
+    def waits(task: DueTask) -> bool:
+        is_replaced = task.kind == "look" and last[task.batch] != task.id
+        return task.id not in done and not is_replaced and task.kind not in BY_ITSELF
+
+    once = _OncePerRun()
+    return Due(
+        once.of(filter(waits, due.overdue)), once.of(filter(waits, due.today)),
+        once.of(each for each in due.coming if each.kind not in BY_ITSELF),
+    )  # fmt: skip
+
+
+class _OncePerRun:
+    """Of the steps of one run only the first: the page of the run leads through the others."""
+
+    def __init__(self) -> None:
+        self._seen: set[tuple[str, int | None]] = set()
+
+    def of(self, tasks: Iterable[DueTask]) -> tuple[DueTask, ...]:
+        """Those of some tasks that stay."""
+        found = []
+        for task in tasks:
+            run = (task.batch, task.run)
+            if is_at_the_canner(task.kind):
+                if run in self._seen:
+                    continue
+                self._seen.add(run)
+            found.append(task)
+        return tuple(found)
+
+
+def _looks(connection: Connection, now: datetime) -> tuple[LooksDue, ...]:
+    from spawnwright.store.book.due import unseen_jars
+
+    rows = unseen_jars(
+        connection,
+        instant_text(now - timedelta(days=float(LOOK_WITHIN_D))),
+        instant_text(now - timedelta(days=float(WHITE_LOOK_WITHIN_D))),
+        float(WHITE),
+    )
+    return tuple(
+        LooksDue(row["batch"], row["batch_name"] or "", row["jars"], row["code"]) for row in rows
+    )
+
+
+def _spoiled(connection: Connection, now: datetime) -> tuple[SpoiledDue, ...]:
+    from spawnwright.store.book.due import spoiled_waiting
+    from spawnwright.store.book.shelf import runs_with_spoiled
+
+    since = instant_text(now - timedelta(days=SPOILED_WITHIN_D))
+    jars = spoiled_waiting(connection, since, SPOILED_SHOWN)
+    runs = runs_with_spoiled(connection, [jar["id"] for jar in jars])
+    found: dict[NextStep, list[str]] = {}
+    for jar in jars:
+        step = next_by_runs(jar, runs.get(jar["id"], []))
+        if step is not None:
+            found.setdefault(step, []).append(jar["code"])
+    return tuple(SpoiledDue(step, tuple(codes)) for step, codes in found.items())
+
+
+def run_of_batch(connection: Connection, batch: str, now: datetime) -> dict[str, Any] | None:
+    """The run of a batch that goes on; none if none does."""
+    from spawnwright.store.book.due import running_runs
+
+    since = instant_text(now - timedelta(days=RUN_IS_OLD_D))
+    found = [run for run in running_runs(connection, since) if run["batch"] == batch]
+    return found[0] if found else None
+
+
+def old_backup(book: Book, now: datetime) -> str:
+    """What is to be said of the age of the last copy; empty if it is young enough."""
+    from spawnwright.store.book.backup import backups_of
+
+    if book.path is None:
+        return ""
+    made = [each.made for each in backups_of(book.path)]
+    if not made:
+        return "There is no backup of this book yet."
+    days = (now - made[-1]).total_seconds() / 86400
+    if days <= BACKUP_IS_OLD_D:
+        return ""
+    return f"The last backup is {days:.0f} days old."

@@ -1,0 +1,1 @@
+"""Grain and jars: soak, simmer, moisture, fill."""

@@ -1,0 +1,1 @@
+"""Growth: the forecast of a jar, and jars to spare."""

@@ -1,0 +1,1 @@
+"""Paper: labels, shelf list, sheets and the calendar feed."""

@@ -1,0 +1,1 @@
+"""Sterilizing: a run foreseen, watched, probed, filed."""

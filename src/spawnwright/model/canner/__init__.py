@@ -1,0 +1,1 @@
+"""The canner: what goes in, how it heats up, holds and cools."""

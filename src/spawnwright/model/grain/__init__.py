@@ -1,0 +1,1 @@
+"""Grain: water in it, room it takes, how long it keeps."""

@@ -1,0 +1,1 @@
+"""Growth: how fast mycelium fills a jar, and what it yields."""

@@ -1,0 +1,1 @@
+"""Heat: steam, and how it gets into jars by conduction or by vapor."""

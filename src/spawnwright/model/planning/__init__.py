@@ -1,0 +1,1 @@
+"""Planning: how many jars, in which hours, with which chance."""

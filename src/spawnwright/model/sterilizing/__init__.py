@@ -1,0 +1,1 @@
+"""Lethality: what a temperature history kills, and how long to hold for it."""

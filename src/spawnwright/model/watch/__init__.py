@@ -1,0 +1,1 @@
+"""A run that is watched: its clock, its chain of steps, its cautions."""
