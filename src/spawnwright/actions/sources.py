@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
 from importlib.resources import files
+from typing import TYPE_CHECKING
 
 import spawnwright
 from spawnwright.actions import catalogs
@@ -23,6 +24,9 @@ from spawnwright.sources import (
     Work,
     bibliography,
 )
+
+if TYPE_CHECKING:
+    from importlib.resources.abc import Traversable
 
 ROOMS_WITH_NUMBERS = ("model", "records", "actions")
 """The rooms in whose code sourced numbers may stand; catalogs hold the others."""
@@ -98,8 +102,8 @@ def _used_where(page: SourcePage, word: str) -> SourcePage | None:
 def _numbers_in_code() -> Iterator[tuple[str, RestingNumber]]:
     for room in ROOMS_WITH_NUMBERS:
         package = import_module(f"spawnwright.{room}")
-        for module in pkgutil.iter_modules(package.__path__):
-            import_module(f"spawnwright.{room}.{module.name}")
+        for module in pkgutil.walk_packages(package.__path__, f"{package.__name__}."):
+            import_module(module.name)
     rooms = tuple(f"spawnwright.{room}." for room in ROOMS_WITH_NUMBERS)
     for number in REGISTRY:
         if number.source != OWN and number.made_in.startswith(rooms):
@@ -145,11 +149,18 @@ def _citations() -> dict[str, list[str]]:
     """Keys in square brackets in the text of the models, with the modules that they stand in."""
     cited: dict[str, list[str]] = {}
     for room in ROOMS_WITH_NUMBERS:
-        folder = files(spawnwright).joinpath(room)
-        for file in sorted(folder.iterdir(), key=lambda each: each.name):
-            if file.name.endswith(".py"):
-                text = file.read_text(encoding="utf-8")
-                for key in dict.fromkeys(re.findall(r"\[([A-Za-z]\w*)\]", text)):
-                    if key in bibliography():
-                        cited.setdefault(key, []).append(f"{room}/{file.name}")
+        for named, file in _modules_in(files(spawnwright).joinpath(room), room):
+            text = file.read_text(encoding="utf-8")
+            for key in dict.fromkeys(re.findall(r"\[([A-Za-z]\w*)\]", text)):
+                if key in bibliography():
+                    cited.setdefault(key, []).append(named)
     return cited
+
+
+def _modules_in(folder: Traversable, named: str) -> Iterator[tuple[str, Traversable]]:
+    """All modules of a folder and of the folders in it, with their paths."""
+    for each in sorted(folder.iterdir(), key=lambda each: each.name):
+        if each.is_dir():
+            yield from _modules_in(each, f"{named}/{each.name}")
+        elif each.name.endswith(".py"):
+            yield f"{named}/{each.name}", each
