@@ -111,6 +111,27 @@ def test_weighing_tells_the_moisture(client, desk, batch, drained, low, high, sa
     assert current_step(page) == "Fill 7 jars"
 
 
+@pytest.mark.parametrize(
+    ("drained", "says"), [("4.1", "Too wet by the scale"), ("2.7", "Too dry by the scale")]
+)
+def test_grain_that_is_not_ready_is_said_before_the_filling(client, desk, batch, drained, says):
+    """At the next step, not among those that are over; and it can be weighed again from there."""
+    page = enter(client, desk, batch, "weigh", "weigh-1", drained=drained, dry="1.99",
+                 texture="pours").text  # fmt: skip
+    step = page[page.index('aria-current="step"') :]
+
+    assert says in step[: step.index("Jars filled")]
+    assert "Weigh again" in step[: step.index("Jars filled")]
+    assert re.search(r'value="pours" checked', step)
+
+
+def test_grain_that_is_ready_holds_nothing_up(client, desk, batch):
+    """No caution where the scale says: fill."""
+    page = enter(client, desk, batch, "weigh", "weigh-1", drained="3.27", dry="1.99").text
+
+    assert "by the scale:" not in page
+
+
 def test_weighing_needs_something(client, desk, batch):
     """A form without a weight and without a texture keeps nothing."""
     answer = enter(client, desk, batch, "weigh", "weigh-1", drained="", dry="1.99")
@@ -362,3 +383,12 @@ def test_hands_are_told_apart(desk, batch):
         "laptop",
         "done: Weigh the grain, 3.27 kg",
     )
+
+
+def test_a_run_takes_elevation_and_canner_from_the_plan(client, desk, batch):
+    """Nobody types them again, and the clock does not take the level of the sea for a mountain."""
+    enter(client, desk, batch, "fill", "fill-1", jars="7", each="467")
+    page = client.get(f"/runs/new?batch={batch}").text
+
+    assert re.search(r'name="elevation"[^>]*value="500"', page)
+    assert re.search(r'<option value="two-layer" selected>two layer \(holds 7 quart', page)

@@ -232,6 +232,37 @@ def test_a_look_meets_the_day_of_looking(client, desk, monkeypatch):
     assert "Look, day" not in section(after, "Late")
 
 
+def test_a_bad_sign_is_the_first_thing_said(client, desk):
+    """A jar in which green was seen is to be taken away, until somebody says what became of it."""
+    first, second, third = stand(desk)
+    for jar, sign in ((first, "green"), (second, "as expected"), (third, "green")):
+        add_look(desk.book, hand(NOW - days(0.2)), jar, {"sign": sign}, NOW)
+    add_look(desk.book, hand(NOW - days(0.1)), third, {"sign": "white"}, NOW)
+    with desk.book.read() as connection:
+        code = current(connection, [first])[first]["code"]
+
+    page = client.get("/").text
+    told = section(page, "Take away first")
+
+    assert f'href="/j/{code}/outcome?outcome=spoiled"' in told
+    assert "1 jar with a bad sign" in told
+    assert "Keep it shut" in told
+    assert "Nothing waits today" not in page
+    end_jar(desk.book, hand(NOW), first, "spoiled", NOW)
+    assert "Take away first" not in client.get("/").text
+
+
+def test_a_quiet_day_says_what_comes_after_the_week(client, desk, monkeypatch):
+    """A first batch often begins later than in seven days; its first step is named all the same."""
+    batch = started(desk.book)
+    monkeypatch.setattr(desk, "clock", lambda: NOW - days(40))
+
+    page = client.get("/").text
+
+    assert "Nothing waits today, nor in the next seven days" in page
+    assert f'href="/batches/{batch}?open=' in section(page, "Next")
+
+
 def test_a_spoiled_jar_asks_for_its_next_step(client, desk):
     """With the cautions at it, until jar and lid are back."""
     jar = stand(desk, count=1)[0]

@@ -41,11 +41,19 @@ def grain_choices() -> list[Choice]:
 
 
 def canner_choices() -> list[Choice]:
-    """The canners."""
+    """The canners, each with how many jars go into it, by which its owner knows it."""
     from spawnwright.records.canner import Canner
     from spawnwright.store.catalog import catalog
 
-    return [(key, _said(key)) for key in catalog(Canner, "canners")]
+    return [
+        (key, _said(key) + _loads(each.holds)) for key, each in catalog(Canner, "canners").items()
+    ]
+
+
+def _loads(holds: tuple[str, ...]) -> str:
+    loads = [text.rsplit(" ", 1) for text in holds]
+    told = " or ".join(f"{count} {jar.replace('-', ' ')} jars" for jar, count in loads)
+    return f" (holds {told})" if told else ""
 
 
 def _said(key: str) -> str:

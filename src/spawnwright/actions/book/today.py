@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 from spawnwright.actions.book.batch_deeds import is_at_the_canner
 from spawnwright.actions.book.batch_met import met
-from spawnwright.actions.book.batches import BY_ITSELF, Due, DueTask, tasks_due
+from spawnwright.actions.book.batches import BY_ITSELF, Due, DueTask, due_task, tasks_due
 from spawnwright.actions.book.jars import NextStep, next_by_runs
 from spawnwright.records.book.form import instant_text
+from spawnwright.records.book.signs import HARM, SIGN_NAMED, how_worrying
 from spawnwright.sources import COMMON, JUDGMENT, Constant
 
 if TYPE_CHECKING:
@@ -26,8 +27,11 @@ RUN_IS_OLD_D = 2
 """A run that was not closed for so long was forgotten, and does not go on."""
 BACKUP_IS_OLD_D = 2.0
 SPOILED_SHOWN = 30
+_HARMFUL = [name for name, sign in SIGN_NAMED.items() if sign.how == HARM]
 SPOILED_WITHIN_D = 400
 COMING_DAYS = 7
+BATCHES_AHEAD, MOST_OPEN_AHEAD = 10, 6
+"""Batches that a quiet day looks at for their next step, and open steps of each."""
 MOST_COMING = 60
 """Steps of the next days that are looked through; what runs by itself is not shown of them."""
 
@@ -52,20 +56,30 @@ class SpoiledDue:
 
 
 @dataclass(frozen=True)
+class SuspectDue:
+    """A jar in which something was seen that must stay shut, and that nobody called spoiled."""
+
+    code: str
+    sign: str
+    batch_name: str
+
+
+@dataclass(frozen=True)
 class Today:
     """All that a day begins with; `backup_age_d` only if the last good copy is old [d]."""
 
     due: Due
     runs: tuple[dict[str, Any], ...]
     looks: tuple[LooksDue, ...]
+    suspects: tuple[SuspectDue, ...]
     spoiled: tuple[SpoiledDue, ...]
     is_empty: bool
 
     @property
     def is_quiet(self) -> bool:
         """Whether nothing waits now."""
-        waits = self.due.overdue or self.due.today or self.runs or self.looks or self.spoiled
-        return not waits
+        due = self.due.overdue or self.due.today
+        return not (due or self.runs or self.looks or self.suspects or self.spoiled)
 
 
 def today(connection: Connection, now: datetime) -> Today:
@@ -79,6 +93,7 @@ def today(connection: Connection, now: datetime) -> Today:
         due,
         tuple(asked.running_runs(connection, since)),
         tuple(each for each in _looks(connection, now) if each.batch not in told),
+        _suspects(connection),
         _spoiled(connection, now),
         asked.is_empty(connection),
     )
@@ -134,6 +149,23 @@ def _looks(connection: Connection, now: datetime) -> tuple[LooksDue, ...]:
     )
 
 
+def _suspects(connection: Connection) -> tuple[SuspectDue, ...]:
+    from spawnwright.actions.book.forecast import questions
+    from spawnwright.store.book.due import last_signs_of
+    from spawnwright.store.book.origins import batches_named
+
+    rows = last_signs_of(connection, _HARMFUL, SPOILED_SHOWN)
+    if not rows:
+        return ()
+    asked = questions(connection, rows)
+    names = batches_named(connection, [row["batch"] for row in rows if row["batch"]])
+    return tuple(
+        SuspectDue(row["code"], row["sign"], names.get(row["batch"], {}).get("name", ""))
+        for row in rows
+        if how_worrying(row["sign"], asked[row["id"]].species) == HARM
+    )
+
+
 def _spoiled(connection: Connection, now: datetime) -> tuple[SpoiledDue, ...]:
     from spawnwright.store.book.due import spoiled_waiting
     from spawnwright.store.book.shelf import runs_with_spoiled
@@ -147,6 +179,23 @@ def _spoiled(connection: Connection, now: datetime) -> tuple[SpoiledDue, ...]:
         if step is not None:
             found.setdefault(step, []).append(jar["code"])
     return tuple(SpoiledDue(step, tuple(codes)) for step, codes in found.items())
+
+
+def next_beyond(connection: Connection, now: datetime) -> tuple[DueTask, ...]:
+    """The next step of each batch that goes on, whenever it is; for a day on which nothing waits.
+
+    Of the `BATCHES_AHEAD` batches that were started last, the soonest step first.
+    """
+    from spawnwright.store.book import due as asked
+
+    batches = asked.page_of_batches(connection, ended=False, after=None, count=BATCHES_AHEAD)
+    names = {row["id"]: row["name"] for row in batches}
+    rows = asked.open_tasks_of(connection, list(names), MOST_OPEN_AHEAD) if names else []
+    found: dict[str, DueTask] = {}
+    for row in rows:
+        if row["kind"] not in BY_ITSELF:
+            found.setdefault(row["batch"], due_task(row, names[row["batch"]], now))
+    return tuple(sorted(found.values(), key=lambda task: task.at))
 
 
 def run_of_batch(connection: Connection, batch: str, now: datetime) -> dict[str, Any] | None:

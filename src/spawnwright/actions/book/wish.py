@@ -33,7 +33,7 @@ def wish_of_batch(connection: Connection, batch: str, now: datetime) -> dict[str
     -------
     dict
         `id`, `name`, `planned_at`, `wish` (the text, empty for a batch without one), `under_way`;
-        `jar`, `fill` and `grain` as in `jars_wished`.
+        `jar`, `fill`, `grain`, `elevation_m` and `canner` as in `jars_wished`.
     """
     from spawnwright.store.book import batches as asked
     from spawnwright.store.book.due import waiting_sterile
@@ -59,7 +59,10 @@ def wish_of_batch(connection: Connection, batch: str, now: datetime) -> dict[str
 
 
 def jars_wished(row: Mapping[str, Any], now: datetime) -> dict[str, Any]:
-    """Jar, fill [-], grain and moisture to reach [-] of a batch's wish; the usual if it has none.
+    """What a batch's wish says of its jars, grain and canner; the usual if it has none.
+
+    Gives jar, fill [-], grain, moisture to reach [-], elevation [m] and canner; a fill, an
+    elevation or a canner that is not said is none.
 
     Parameters
     ----------
@@ -74,7 +77,8 @@ def jars_wished(row: Mapping[str, Any], now: datetime) -> dict[str, Any]:
 
     usual = parse_share(QUESTIONS["target"].usual)
     if not row["wish"]:
-        return {"jar": "quart", "fill": None, "grain": "rye", "target": usual}
+        return {"jar": "quart", "fill": None, "grain": "rye", "target": usual,
+                "elevation_m": None, "canner": None}  # fmt: skip
     planned_at = datetime.fromisoformat(row["planned_at"]) if row["planned_at"] else now
     try:
         wish = parse_wish(row["wish"], ORIGIN, planned_at, own_folder())
@@ -83,7 +87,8 @@ def jars_wished(row: Mapping[str, Any], now: datetime) -> dict[str, Any]:
         return _as_written(row["wish"], usual)
     return {
         "jar": wish.kit.jar.key, "fill": wish.kit.fill, "grain": wish.grain.grain.key,
-        "target": wish.grain.target_moisture,
+        "target": wish.grain.target_moisture, "elevation_m": wish.place.elevation_m,
+        "canner": wish.kit.canner.key,
     }  # fmt: skip
 
 
@@ -94,6 +99,7 @@ def _as_written(text: str, usual: float) -> dict[str, Any]:
     return {
         "jar": jar if isinstance(jar, str) else "own", "fill": None,
         "grain": grain if isinstance(grain, str) else "own", "target": usual,
+        "elevation_m": None, "canner": None,
     }  # fmt: skip
 
 

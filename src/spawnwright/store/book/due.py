@@ -98,6 +98,41 @@ def _unseen() -> Select[Any]:
 _UNSEEN = _unseen()
 
 
+def last_signs_of(connection: Connection, signs: list[str], most: int) -> list[dict[str, Any]]:
+    """Jars without an outcome whose last sign is one of some: their rows, with `sign`.
+
+    Among the last `MOST_JARS` active jars, last filled first, at most so many.
+    """
+    return as_dicts(connection.execute(_LAST_SIGNS, {"signs": signs, "most": most}))
+
+
+def _last_signs() -> Select[Any]:
+    """The question of `last_signs_of`, made once: the first page asks it each time."""
+    last = (
+        select(LOOKS.c.sign)
+        .where(LOOKS.c.jar == JARS.c.id, ~LOOKS.c.undone, LOOKS.c.sign.is_not(None))
+        .order_by(LOOKS.c.at.desc())
+        .limit(1)
+        .scalar_subquery()
+    )
+    active = (
+        select(JARS, last.label("sign"))
+        .where(~JARS.c.undone, JARS.c.outcome.is_(None))
+        .order_by(JARS.c.filled_at.desc(), JARS.c.code.desc())
+        .limit(MOST_JARS)
+        .subquery()
+    )
+    return (
+        select(active)
+        .where(active.c.sign.in_(bindparam("signs", expanding=True)))
+        .order_by(active.c.filled_at.desc(), active.c.code.desc())
+        .limit(bindparam("most"))
+    )
+
+
+_LAST_SIGNS = _last_signs()
+
+
 def last_by_batch(
     connection: Connection, kind: str, batches: list[str], since: str
 ) -> dict[str, str]:

@@ -94,7 +94,7 @@ def keep_weight(request: Request, form: Form, hand: Hand) -> Done:
     known = {name: value for name, value in about.items() if value is not None}
     task = request.path_params["task"]
     kept = book_fill.weigh_grain(desk.book, hand, task, known, desk.now())
-    return Done(f"/batches/{batch}?open={task}#t-{task}", kept.step)
+    return Done(f"/batches/{batch}", kept.step)
 
 
 def keep_filled(request: Request, form: Form, hand: Hand) -> Done:

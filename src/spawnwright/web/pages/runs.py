@@ -11,6 +11,8 @@ from starlette.routing import Route
 
 from spawnwright.actions.book import run as book_run
 from spawnwright.actions.book.jars import Hand
+from spawnwright.actions.book.wish import wish_of_batch
+from spawnwright.actions.choices import canner_choices
 from spawnwright.errors import SpawnwrightError, Unusable
 from spawnwright.records.run_log import EventName, Stage
 from spawnwright.web.desk import Desk
@@ -134,9 +136,11 @@ def new_page(
     with desk.book.read() as connection:
         jars = book_run.jars_to_load(connection, batch, is_spoiled=is_spoiled)
         planned = book_run.planned_run(connection, batch, desk.now()) if batch else {}
+        wished = wish_of_batch(connection, batch, desk.now()) if batch else {}
     return show(
-        request, "run_new.html", jars=jars, batch=batch, planned=planned, kit=desk.kit(),
-        is_spoiled=is_spoiled, typed=typed or {}, problem=problem,
+        request, "run_new.html", jars=jars, batch=batch, planned=planned, wished=wished,
+        kit=desk.kit(), is_spoiled=is_spoiled, canners=canner_choices(),
+        typed=typed or {}, problem=problem,
     )  # fmt: skip
 
 
