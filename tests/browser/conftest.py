@@ -23,6 +23,8 @@ from spawnwright.web.server import Server
 from tests.store.book.conftest import MEMORY
 
 PHONE, LAPTOP = (390, 844), (1280, 800)
+WAITS_MS = 30_000
+"""How long to wait for what must come; a machine with other work is several times slower."""
 _NAMES = ("chromium", "chromium-browser", "google-chrome",
           "/Applications/Chromium.app/Contents/MacOS/Chromium")  # fmt: skip
 _QUIET = ["--disable-background-networking", "--disable-sync", "--disable-component-update",
@@ -120,7 +122,7 @@ def opened(browser, size=PHONE, dark=False, scripts=True) -> Iterator:
         color_scheme="dark" if dark else "light", java_script_enabled=scripts,
     )  # fmt: skip
     page = context.new_page()
-    page.set_default_timeout(10_000)
+    page.set_default_timeout(WAITS_MS)
     errors: list[str] = []
     page.on("pageerror", lambda error: errors.append(str(error)))
     page.on("console", lambda said: errors.append(said.text)

@@ -7,7 +7,7 @@ import re
 
 import pytest
 
-from tests.browser.conftest import LAPTOP, faults, opened
+from tests.browser.conftest import LAPTOP, WAITS_MS, faults, opened
 from tests.browser.outbox_form import TAKEN, open_to_phones, steps, with_form
 
 DATABASE = """async () => {
@@ -53,7 +53,7 @@ def waits_no_more(page):
 
 def until(page, function):
     """Ask until an async function gives true; `wait_for_function` takes its promise for true."""
-    for _ in range(200):
+    for _ in range(WAITS_MS // 50):
         if page.evaluate(function):
             return
         page.wait_for_timeout(50)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -51,13 +52,14 @@ def test_the_page_counts_down_and_draws_its_chart(served, browser, run, size):
     with opened(browser, size) as page:
         page.goto(f"{served.home}/runs/{run}")
         page.get_by_text("left").first.wait_for()
-        first = left(page)
+        first, began = left(page), time.monotonic()
         page.wait_for_timeout(2200)
         page.locator("#curve canvas").first.wait_for()
         page.get_by_text("The same as a table").click()
+        passed, second = time.monotonic() - began, left(page)
 
-        assert 79 * 60 < first <= 80 * 60
-        assert 1 <= first - left(page) <= 6
+        assert 78 * 60 < first <= 80 * 60
+        assert passed - 2 <= first - second <= time.monotonic() - began + 2
         assert page.locator("#curve table tr").count() > 10
 
 
@@ -71,21 +73,21 @@ def test_a_dead_server_stops_neither_clock_nor_entries(served, browser, run):
         page.reload()
         page.get_by_text("left").first.wait_for()
         page.wait_for_timeout(300)
-        before = left(page)
+        before, seen = left(page), time.monotonic()
         served.stop()
         ask_again(page)
         page.get_by_text("No answer from the computer").wait_for()
         page.reload()
         page.get_by_text("left").first.wait_for()
 
-        assert before - 30 < left(page) <= before
+        assert before - (time.monotonic() - seen) - 2 <= left(page) <= before
 
         page.get_by_role("button", name="Pressure lost").click()
         page.get_by_text("waits on this phone").or_(page.get_by_text("1 entry")).first.wait_for()
         served.start()
         ask_again(page)
         page.evaluate("() => dispatchEvent(new Event('online'))")
-        page.get_by_role("button", name="Back at pressure").wait_for(timeout=30_000)
+        page.get_by_role("button", name="Back at pressure").wait_for()
         with served.desk.book.read() as connection:
             noted = [each.name for each in book_run.run_events(connection, run)]
 
@@ -102,5 +104,5 @@ def test_without_scripts_the_page_says_when_it_ends(served, browser, run):
 
         page.get_by_role("button", name="Pressure lost").click()
 
-        assert page.get_by_role("button", name="Back at pressure").is_visible()
-        assert page.get_by_text("The rule for canned food").first.is_visible()
+        page.get_by_role("button", name="Back at pressure").wait_for()
+        page.get_by_text("The rule for canned food").first.wait_for()

@@ -16,17 +16,17 @@ function loadChart() {
 }
 
 export async function drawCurve(place) {
-  let answer;
+  let curve;
   try {
-    answer = await fetch(place.dataset.curve, { cache: "no-store" });
+    const answer = await fetch(place.dataset.curve, { cache: "no-store" });
+    if (!answer.ok) return;
+    curve = await answer.json();
+    if (!curve.minute.length) return;
+    await loadChart();
   } catch {
     place.textContent = "The chart comes when the computer answers again.";
     return;
   }
-  if (!answer.ok) return;
-  const curve = await answer.json();
-  if (!curve.minute.length) return;
-  await loadChart();
   const offset = Number(place.dataset.zoneOffset);
   const began = Date.parse(curve.began_at) / 1000;
   const clock = (seconds) => new Date((seconds + offset) * 1000).toISOString().slice(11, 16);
