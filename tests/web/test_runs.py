@@ -85,6 +85,9 @@ def test_the_page_of_a_running_run_says_how_long_is_left(client, run):
     assert f'data-until="{(NOW + timedelta(minutes=42)).isoformat()}"' in page
     assert "Coldest point, F0 so far" in page
     assert "Never leave a canner on the heat alone" in page
+    assert page.index("Tap it when it happens") < page.index("Heat in the jars")
+    assert page.count("Turn the heat off.") == 1
+    assert "note &#39;" not in page  # the words of the terminal, which has no buttons
 
 
 def test_an_event_is_noted_and_changes_what_may_come_next(client, run):

@@ -28,6 +28,15 @@ DEEDS: dict[EventName, str] = {
     "heat off": "Heat is off", "zero pressure": "Gauge at zero", "opened": "Lid is off",
 }  # fmt: skip
 """The events at the canner as a person says them."""
+THEN: dict[str, str] = {
+    "heat up": "Wait until steam blows in a steady jet.",
+    "vent": "Put the weight on, or close the vent.",
+    "come to pressure": "Wait until the weight rocks, or the dial stands at the mark.",
+    "hold": "Turn the heat off.",
+    "cool to zero": "Let the gauge fall to zero by itself; then take the weight off.",
+    "rest": "Open the lid away from your face.",
+}
+"""What ends each part of a run, for somebody who then taps the event on the page."""
 NEXT: dict[Stage, tuple[EventName, ...]] = {
     "not begun": ("heat on", "steady jet", "pressure reached"),
     "heating": ("steady jet", "vent closed", "pressure reached", "heat off"),
@@ -87,7 +96,7 @@ def run_page(
     stage: Stage = watched.state["stage"] if watched.state else _stage(watched.story)
     return show(
         request, "run.html", run=watched.story, state=watched.state, assumed=watched.assumed,
-        trouble=watched.trouble, stage=stage, deeds=DEEDS, next_deeds=NEXT.get(stage, ()),
+        trouble=watched.trouble, stage=stage, deeds=DEEDS, next_deeds=NEXT.get(stage, ()), then=THEN,
         typed=typed or {}, problem=problem,
     )  # fmt: skip
 
@@ -110,7 +119,7 @@ def run_now(request: Request) -> Response:
     stage = watched.state["stage"] if watched.state else _stage(watched.story)
     answer = show(
         request, "run_now.html", state=watched.state, stage=stage, trouble=watched.trouble,
-        run=watched.story,
+        run=watched.story, then=THEN,
     )  # fmt: skip
     answer.headers["x-events"] = str(len(watched.story["events"]))
     return answer

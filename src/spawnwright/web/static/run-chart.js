@@ -47,6 +47,10 @@ export async function drawCurve(place) {
       plot.ctx.moveTo(x, plot.bbox.top);
       plot.ctx.lineTo(x, plot.bbox.top + plot.bbox.height);
       plot.ctx.stroke();
+      plot.ctx.fillStyle = color("ink-soft");
+      plot.ctx.font = `${12 * devicePixelRatio}px system-ui, sans-serif`;
+      plot.ctx.textAlign = "left";
+      plot.ctx.fillText("now", x + 4 * devicePixelRatio, plot.bbox.top + 12 * devicePixelRatio);
       plot.ctx.restore();
     }] },
   };
@@ -55,9 +59,13 @@ export async function drawCurve(place) {
     place.append(box);
     const plot = new window.uPlot({
       title, width: Math.max(280, place.clientWidth), height: 260, series, bands, plugins: [nowLine],
-      legend: { live: false },
+      legend: { live: false, markers: {
+        width: (drawn, each) => drawn.series[each].width,
+        dash: (drawn, each) => (drawn.series[each].dash ? "dashed" : "solid"),
+        fill: (drawn, each) => (drawn.series[each].width > 1 && !drawn.series[each].dash ? drawn.series[each].stroke(drawn, each) : null),
+      } },
       scales: { x: { time: false } },
-      axes: [axis("", { values: (_, ticks) => ticks.map(clock), space: 60 }), axis(label, { size: 60 })],
+      axes: [axis(undefined, { values: (_, ticks) => ticks.map(clock), space: 60, incrs: [600, 900, 1800, 3600, 7200, 10800, 14400, 21600, 43200, 86400] }), axis(label, { size: 60 })],
       cursor: { drag: { x: false, y: false } },
     }, data, box);
     addEventListener("resize", () => plot.setSize({ width: Math.max(280, place.clientWidth), height: 260 }));

@@ -55,7 +55,11 @@ async function ask() {
       location.replace(location.pathname);
       return;
     }
-    now.innerHTML = await answer.text();
+    const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
+    for (const each of document.querySelectorAll("[data-part]")) {
+      const other = fresh.querySelector(`[data-part="${each.dataset.part}"]`);
+      if (other) each.replaceWith(other);
+    }
     draw();
   } catch {
     const since = new Date(answered).toTimeString().slice(0, 5);
