@@ -150,6 +150,12 @@ def test_cooling_adds_and_then_ends():
 LONG_AGO = {
     "opened": ((REACHED, ("heat off", 90), ("zero pressure", 120), ("opened", 131)), 131),
     "never opened": ((REACHED, ("heat off", 90)), 24 * 60 + 90),
+    "opened months later": (
+        (REACHED, ("heat off", 90), ("zero pressure", 120), ("opened", 300 * 24 * 60)),
+        24 * 60 + 120,
+    ),
+    "heat off never noted": ((REACHED,), 24 * 60),
+    "never brought back": ((REACHED, ("pressure lost", 40)), 24 * 60 + 40),
 }
 
 
@@ -164,6 +170,16 @@ def test_a_run_of_last_year_is_not_followed_until_today(events, over_after):
     assert state_at(later, at(year)).f0_min.likely == pytest.approx(
         state_at(then, at(over_after)).f0_min.likely, rel=1e-5)  # fmt: skip
     assert later.good_until > at(2 * year)
+
+
+@pytest.mark.parametrize("name", ["heat off", "pressure lost"])
+def test_what_was_forgotten_for_months_is_not_noted_as_of_now(name):
+    """A burner that was on for 14 months would make a run of half a million minutes."""
+    held, late = log(REACHED), 425 * 24 * 60
+
+    with pytest.raises(Unusable, match=r"425 d after 'pressure reached'.*when it was"):
+        check_event(held.events, RunEvent(name, at(late)), 15 * PSI_PA, at(late))
+    check_event(held.events, RunEvent(name, at(90)), 15 * PSI_PA, at(late))
 
 
 def test_an_early_zero_is_believed():

@@ -22,7 +22,7 @@ from spawnwright.model.sterilizing.hold_table import COOLING_TIME_S
 from spawnwright.model.sterilizing.lethality import lethality_curve_min
 from spawnwright.model.watch.run_cautions import cautions_at
 from spawnwright.model.watch.run_chain import Typical, chain_at
-from spawnwright.model.watch.run_events import stage_after
+from spawnwright.model.watch.run_events import FOLLOWED_S, stage_after
 from spawnwright.model.watch.run_solver import solve_run
 from spawnwright.model.watch.run_vessel import (
     FALL_TIME_S,
@@ -45,7 +45,6 @@ _AHEAD_S = 3 * 3600.0  # beyond the planned hold, to see when the target is met
 _COOLING_S = 5 * 3600.0
 _BEFORE_KNOTS = 24
 _AHEAD_STEP_S = 1800.0
-_FOLLOWED_S = 24 * 3600.0  # after the last event; by then a canner is cold, or was forgotten
 
 
 @dataclass(frozen=True)
@@ -138,8 +137,9 @@ def run_clock(log: RunLog, now: datetime, kitchen: Kitchen | None = None) -> Run
     reached = log.last("pressure reached")
     if reached is None:
         return clock
+    is_over, now = now > _followed_until(log), min(now, _followed_until(log))
     noted, off_s = _noted(log, reached), _planned_off_s(log, reached, now)
-    now_s, is_over = _followed_s(log, reached, now)
+    now_s = (now - reached.at).total_seconds()
     is_off = noted.off_s is not None
     ahead = max(off_s, _AHEAD_STEP_S * np.ceil(max(now_s, 0.0) / _AHEAD_STEP_S))
     last = ahead + (_COOLING_S if is_off else _AHEAD_S)
@@ -176,7 +176,8 @@ def state_at(clock: RunClock, now: datetime) -> RunState:
     Notes
     -----
     F0 counts at the core from burner on, straight lines between the solver's instants. Lethality
-    stops to count when the canner is opened, though the grain is still hot then.
+    stops to count when the canner is opened, though the grain is still hot then, and a day after
+    the last event: a hold of which nobody noted the end is not taken to go on for months.
     """
     log, stage, now = clock.log, stage_after(clock.log.events), now.astimezone(UTC)
     typical = clock.kitchen.typical
@@ -192,9 +193,8 @@ def state_at(clock: RunClock, now: datetime) -> RunState:
         return state
     if clock.good_until is None or now > clock.good_until:
         clock = run_clock(log, now, clock.kitchen)
-    opened = log.last("opened")
-    heat_ends = now if opened is None else min(now, opened.at)
-    seen = _Seen(clock, (heat_ends - reached.at).total_seconds())
+    opened, now = log.last("opened"), min(now, _followed_until(log))
+    seen = _Seen(clock, (now - reached.at).total_seconds())
     at_pressure, since_back = _pressure_s(log, reached, now)
     left, again = log.setup.hold_s - at_pressure, log.setup.hold_s - since_back
     is_off = log.last("heat off") is not None
@@ -278,14 +278,15 @@ def _noted(log: RunLog, reached: RunEvent) -> Noted:
     )  # fmt: skip
 
 
-def _followed_s(log: RunLog, reached: RunEvent, now: datetime) -> tuple[float, bool]:
-    """Seconds from pressure reached to now, and whether the run is over: opened, or long ago.
+def _followed_until(log: RunLog) -> datetime:
+    """To when a run is worked out, however late it is asked for: to the opening, or for a day.
 
-    Then they end at the opening, or a day after the last event, however late it is asked for.
+    A lid that was noted as off months later adds nothing either.
     """
     opened = log.last("opened")
-    end = log.events[-1].at + timedelta(seconds=_FOLLOWED_S) if opened is None else opened.at
-    return (min(now, end) - reached.at).total_seconds(), now > end
+    before = [each for each in log.events if each is not opened]
+    ends = (before or [log.events[-1]])[-1].at + timedelta(seconds=FOLLOWED_S)
+    return ends if opened is None else min(ends, opened.at)
 
 
 _FOREVER = datetime.max.replace(tzinfo=UTC)

@@ -42,6 +42,9 @@ _INSTEAD: dict[EventName, str] = {
     "opened": "note 'zero pressure' first; never open a canner before the gauge is at zero",
 }
 _CLOCKS_DIFFER = timedelta(seconds=90)
+FOLLOWED_S = 24 * 3600.0  # after the last event; by then a canner is cold, or was forgotten
+_HELD: tuple[EventName, ...] = ("pressure lost", "back at pressure", "heat off")
+"""What ends or interrupts heating; nobody heats a canner for more than a day."""
 
 
 def stage_after(events: Sequence[RunEvent]) -> Stage:
@@ -92,7 +95,22 @@ def check_event(
         raise Contradiction(
             f"{event.name!r} cannot follow: the run is {stage}" + (f"; {hint}." if hint else ".")
         )
+    if now is not None:
+        _check_not_forgotten(events, event)
     _check_gauge(event, hold_gauge_pa)
+
+
+def _check_not_forgotten(events: Sequence[RunEvent], event: RunEvent) -> None:
+    """Refuse the present as the time of what happened days ago, when it was forgotten."""
+    if event.name not in _HELD or not events:
+        return
+    passed = event.at - events[-1].at
+    if passed.total_seconds() > FOLLOWED_S:
+        raise Unusable(
+            f"{event.name!r} at {_clock(event.at)} would be {passed.days} d after "
+            f"{events[-1].name!r}, and no canner is heated for more than a day. Give the time "
+            "when it was, as well as you know it."
+        )
 
 
 def _check_gauge(event: RunEvent, hold_gauge_pa: float) -> None:
