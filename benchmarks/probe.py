@@ -4,7 +4,8 @@ Truths are drawn from the prior, jars solved on a finer grid than the fit looks 
 misplaced, its readings offset, scattered and drifting. Atmospheric runs with vapor are also moved
 to 15 psi: how often the band of F0 there holds the true one. Truths off the prior are reported
 too; nothing is bounded for them.
-Run: .venv/bin/python benchmarks/probe.py [runs a seed, 1000 if not said]
+Run: .venv/bin/python benchmarks/probe.py [runs a seed, 1000 if not said] [seed, both if not said]
+The runs off the prior come with the first of the two seeds.
 """
 
 from __future__ import annotations
@@ -31,7 +32,8 @@ from spawnwright.model.probe.verdict import misfits  # noqa: E402
 from spawnwright.model.scenarios import draw  # noqa: E402
 from spawnwright.model.sterilizing.lethality import lethal_rate  # noqa: E402
 
-SEEDS = (20261125, 31415)
+SEEDS = (27182, 16180)
+"""Chosen before the code of this fit was run on them."""
 PARTS = (("atmospheric", "porous bed", 0.35), ("atmospheric", "conduction", 0.15),
          ("canner", "porous bed", 0.35), ("canner", "conduction", 0.15))  # fmt: skip
 PREDICTED = 600
@@ -107,8 +109,10 @@ def seed_runs(seed, count, fitters, canner, made, off_prior=False):
             bins = with_noise(jar, curves[run], generator)
             found = both[way].fit(bins.temperature_c, np.random.default_rng(run))
             for name in COORDINATES[way]:
-                tally.add("all intervals", covers(found.values[name], values[name][run]))
-                tally.add(f"{vessel}, {way}: {name}", covers(found.values[name], values[name][run]))
+                held = covers(found.values[name], values[name][run])
+                tally.add("all intervals", held)
+                tally.add(f"all ways: {name}", held)
+                tally.add(f"{vessel}, {way}: {name}", held)
             tally.add("called a misfit", bool(misfits(jar, found)))
             if is_moved:
                 weighed = Weighed(0.0, 1.0)
@@ -138,9 +142,12 @@ def main() -> None:
         fitters[vessel] = jar, {way: fitter(jar, way) for way in WAYS}
     canner = fitters["canner"][0]
     made = emulator(canner, "porous bed")
-    for seed in SEEDS:
+    seeds = (int(sys.argv[2]),) if len(sys.argv) > 2 else SEEDS
+    for seed in seeds:
         print(f"Seed {seed}, {count} runs, truths from the prior", flush=True)
         seed_runs(seed, count, fitters, canner, made)
+    if SEEDS[0] not in seeds:
+        return
     few = max(40, count // 5)
     print(f"Seed {SEEDS[0]}, {few} runs, truths off the prior (reported, no bound)", flush=True)
     seed_runs(SEEDS[0], few, fitters, canner, made, off_prior=True)

@@ -20,7 +20,8 @@ from spawnwright.model.probe.curves import (
     wet_bed_curves,
 )
 from spawnwright.model.probe.emulator import log_times
-from spawnwright.model.probe.noise import Binned, Noise, noises
+from spawnwright.model.probe.fit import _Likelihood
+from spawnwright.model.probe.noise import Binned, Noise, bends, noises
 from spawnwright.model.probe.outcome import Weighed, carried
 from spawnwright.model.probe.setting import COORDINATES, WAYS, Columns, ProbeSetting
 from spawnwright.model.probe.verdict import misfits
@@ -145,6 +146,71 @@ def test_hundreds_of_readings_are_not_hundreds_of_facts():
     assert 0.9 < variance[480] / variance[48] < 1.0
     assert variance[480] ** 0.5 > 0.1
     assert {each.drift_k for each in noises()} > {each.drift_k for each in noises()[:1]}
+
+
+def averaging(time: np.ndarray, bins: Binned) -> np.ndarray:
+    """The matrix that makes the means of bins out of readings, (means, readings)."""
+    ends = np.cumsum(bins.counts).astype(int)
+    found = np.zeros((ends.size, time.size))
+    for row, (end, count) in enumerate(zip(ends, bins.counts.astype(int), strict=True)):
+        found[row, end - count : end] = 1 / count
+    return found
+
+
+@pytest.mark.parametrize("lasting", [150.0, 480.0, 1500.0])
+def test_the_noise_of_means_is_that_of_their_readings(lasting):
+    """Means of three or four readings wander less, and more alike, than single ones.
+
+    The covariance is that of the readings, averaged on both sides. Taken as of single readings
+    it is 4 to 37 % too large for a mean itself.
+    """
+    time = np.arange(60.0, 9001.0, 60.0)
+    bins, noise = Binned.of(time, time), Noise(0.2, 0.5, lasting)
+    mean = averaging(time, bins)
+    each = noise.covariance(time, np.ones_like(time))
+
+    means = noise.covariance(bins.time_s, bins.counts)
+
+    assert set(bins.counts) == {3.0, 4.0}
+    assert means == pytest.approx(mean @ each @ mean.T, rel=1e-9)
+
+
+def test_the_mean_of_a_bend_is_not_its_middle():
+    """A parabola's mean over evenly spaced readings is known exactly; 0.3 K at a steep front."""
+    time = np.arange(60.0, 9001.0, 60.0)
+    curve = 3e-4 / 2 * (time - 4000.0) ** 2
+    bins = Binned.of(time, curve)
+    middle = 3e-4 / 2 * (bins.time_s - 4000.0) ** 2
+
+    left = bins.temperature_c - middle
+    mended = left - bends(middle[None], bins.time_s, bins.counts)[0]
+
+    assert left[1:-1].min() > 0.3
+    assert np.abs(mended[1:-1]).max() < 0.02
+
+
+def test_a_curve_that_took_noise_for_itself_does_not_speak_for_little_noise(jar, fitters):
+    """A likeliest curve takes what it can of a drift; larger drifts than it leaves are weighed.
+
+    Eight drifts of 0.8 K, of each what the unknowns explain taken out. By what is left alone the
+    largest drift that is weighed is an eighth smaller on average, and once below the true one.
+    """
+    own, names = fitters["porous bed"], jar.names("porous bed")
+    near = own.curves(np.zeros((1, len(names))))[0]
+    slope, place = own._slope(np.zeros(len(names)), near)
+    root = np.linalg.cholesky(Noise(0.1, 0.8, 480.0).covariance(own.time_s, own.counts))
+    largest = []
+    for seed in range(8):
+        noise = root @ np.random.default_rng(seed).standard_normal(len(root))
+        left = noise - slope.T @ np.linalg.lstsq(slope.T, noise, rcond=None)[0]
+        found = _Likelihood(own.emulator, own.time_s, own.counts, near + left, near, ())
+        largest.append([
+            max(each.drift_k for each in found.worthwhile(share * slope, place))
+            for share in (1, 0)
+        ])  # fmt: skip
+
+    whole, alone = np.mean(largest, axis=0)
+    assert whole > 1.1 * alone
 
 
 def test_a_good_run_fits_and_a_touching_or_channeling_one_does_not(jar, fitters):

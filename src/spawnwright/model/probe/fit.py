@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from spawnwright.model.heat.bed import Floats
 from spawnwright.model.probe.clouds import Cloud, log_mixture, tempered
 from spawnwright.model.probe.emulator import LEVELS, Emulator
-from spawnwright.model.probe.noise import Binned, Noise, noises
+from spawnwright.model.probe.noise import Binned, Noise, bends, noises
 from spawnwright.model.probe.prior import PROBE_OFFSET_K
 from spawnwright.model.probe.setting import COORDINATES
 
@@ -81,12 +81,13 @@ class Fitter:
         found = few(curves)
         best = np.argmax(found.max(axis=0) + setting.log_prior(way, scores))
         mode = self._climbed(scores[best], few, int(np.argmax(found[:, best])))
-        near = self.emulator.curves(mode.middle[None], self.time_s)[0]
-        kept = _Likelihood(*readings, near, _Likelihood(*readings, near, ()).worthwhile())
+        near = self.curves(mode.middle[None])[0]
+        chances = _Likelihood(*readings, near, ()).worthwhile(*self._slope(mode.middle, near))
+        kept = _Likelihood(*readings, near, chances)
         clouds, rounds, targets, by_noise = [mode], [], [], []
         for count in _ROUNDS:
             rounds.append(clouds[-1].draw(count, generator))
-            by_noise.append(kept(self.emulator.curves(rounds[-1], self.time_s)))
+            by_noise.append(kept(self.curves(rounds[-1])))
             targets.append(_log_sum(by_noise[-1]) + setting.log_prior(way, rounds[-1]))
             scores = np.concatenate(rounds)
             proposed = log_mixture(clouds, [len(each) for each in rounds], scores)
@@ -96,6 +97,18 @@ class Fitter:
             clouds.append(tempered(scores, log_weight, mode))
         everything = np.concatenate(by_noise, axis=1)
         return self._posterior(scores, log_weight, everything, kept, temperature_c, generator)
+
+    def curves(self, scores: Floats) -> Floats:
+        """What the means of readings would be for scores, (columns, times) [°C]."""
+        found = self.emulator.curves(scores, self.time_s)
+        return found + bends(found, self.time_s, self.counts)
+
+    def _slope(self, scores: Floats, near_c: Floats) -> tuple[Floats, Floats]:
+        """What each unknown's own spread changes, (names, times) [K], and scores in spreads [-]."""
+        spread = np.ones(scores.size)
+        spread[: len(COORDINATES[self.emulator.way])] = _TRANSPORT_HOLD**-0.5
+        moved = self.curves(scores + _PROBE * np.eye(scores.size))
+        return spread[:, None] * (moved - near_c) / _PROBE, scores / spread
 
     def _climbed(self, start: Floats, likelihood: _Likelihood, noise: int) -> Cloud:
         """The likeliest scores from a start, and the shape of the posterior about them.
@@ -109,7 +122,7 @@ class Fitter:
         place, damping = start, 0.3
 
         def seen(each: Floats) -> Floats:
-            return self.emulator.curves(each, self.time_s) @ whitener
+            return self.curves(each) @ whitener
 
         readings = likelihood.temperature_c @ whitener
         for _ in range(_STEPS):
@@ -138,7 +151,7 @@ class Fitter:
         """Draws of the bank and their curves, those nearest to the readings, best first."""
         if self._bank is None:
             scores = self.emulator.setting.draw(self.emulator.way, _BANK, generator)
-            self._bank = scores, self.emulator.curves(scores, self.time_s)
+            self._bank = scores, self.curves(scores)
         scores, curves = self._bank
         left = temperature_c - curves
         misfit = (left**2).mean(axis=1) - left.mean(axis=1) ** 2 / 2
@@ -161,7 +174,7 @@ class Fitter:
         found = _log_sum(by_noise)
         noise = likelihood.noises[int(np.argmax(np.exp(by_noise - found) @ weight))]
         likeliest = int(np.argmax(found + emulator.setting.log_prior(emulator.way, scores)))
-        curve = emulator.curves(scores[[likeliest]], self.time_s)[0]
+        curve = self.curves(scores[[likeliest]])[0]
         offset, residual = likelihood.taken_apart(temperature_c - curve, noise)
         return Posterior(
             emulator.way,
@@ -205,14 +218,19 @@ class _Likelihood:
             for whitener, constant in self.whiteners
         ])  # fmt: skip
 
-    def worthwhile(self) -> tuple[Noise, ...]:
-        """Of all noises those that the near curve does not speak against."""
+    def worthwhile(self, slope: Floats, place: Floats) -> tuple[Noise, ...]:
+        """Of all noises those that no curve about the near one speaks against.
+
+        The near curve is the likeliest: it has taken for itself what noise it could, and alone
+        would speak for too little noise. So all unknowns are summed over, as if curves were
+        straight in them: by the slope (names, times) [K] at the near curve's place [spreads].
+        """
         every = noises()
-        shared = float(PROBE_OFFSET_K) ** 2 + self._of_emulator()
+        shared = float(PROBE_OFFSET_K) ** 2 + self._of_emulator() + slope.T @ slope
         covariances = np.stack([
             each.covariance(self.time_s, self.counts) + shared for each in every
         ])  # fmt: skip
-        left = self.temperature_c - self.near_c
+        left = self.temperature_c - self.near_c + place @ slope
         solved = np.linalg.solve(
             covariances, np.broadcast_to(left, covariances.shape[:2])[..., None]
         )

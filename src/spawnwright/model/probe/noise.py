@@ -44,16 +44,48 @@ class Noise:
     mass: float = 0.0
 
     def covariance(self, time_s: Floats, counts: Floats) -> Floats:
-        """Of means of `counts` readings at instants, (readings, readings) [K²]."""
-        apart = np.abs(time_s[:, None] - time_s)
-        drift = self.drift_k**2 * np.exp(-apart / self.drift_s)
-        return np.asarray(drift + np.diag(self.white_k**2 / counts))
+        """Of means of `counts` evenly spaced readings about instants, (means, means) [K²].
+
+        A mean wanders less than a reading does, and means wander more alike: taken as single
+        readings they would look like a longer drift, with too little of it within half an hour.
+        """
+        step = reading_step_s(time_s, counts) / self.drift_s
+        apart = np.abs(time_s[:, None] - time_s) / self.drift_s
+        shared = np.sinh(counts * step / 2) / (counts * np.sinh(step / 2))
+        alike = np.exp(-apart) * shared[:, None] * shared
+        by_count = {n: _within(int(n), step) for n in np.unique(counts)}
+        np.fill_diagonal(alike, [by_count[n] for n in counts])
+        return np.asarray(self.drift_k**2 * alike + np.diag(self.white_k**2 / counts))
 
     def draw(self, time_s: Floats, generator: np.random.Generator) -> Floats:
         """One draw of the noise of single readings at instants [K]; dice are handed in."""
         covariance = self.covariance(time_s, np.ones_like(time_s))
         root = np.linalg.cholesky(covariance + 1e-10 * np.eye(time_s.size))
         return np.asarray(root @ generator.standard_normal(time_s.size))
+
+
+def reading_step_s(time_s: Floats, counts: Floats) -> float:
+    """Time from reading to reading of means of `counts` readings about instants [s]."""
+    return float(np.median(2 * np.diff(time_s) / (counts[1:] + counts[:-1])))
+
+
+def bends(curves_c: Floats, time_s: Floats, counts: Floats) -> Floats:
+    """What means of `counts` readings lie above a curve at their instants, (curves, times) [K].
+
+    Where a curve bends its mean is not its middle: by half its second derivative times the
+    variance of the readings' instants.
+    """
+    before, after = np.diff(time_s)[:-1], np.diff(time_s)[1:]
+    slope = np.diff(curves_c, axis=1) / np.diff(time_s)
+    second = 2 * np.diff(slope, axis=1) / (before + after)
+    variance = reading_step_s(time_s, counts) ** 2 * (counts[1:-1] ** 2 - 1) / 12
+    return np.pad(second * variance / 2, ((0, 0), (1, 1)))
+
+
+def _within(count: int, step: float) -> float:
+    """Variance of the mean of readings, each `step` correlation times from the last [-]."""
+    lag = np.arange(1, count)
+    return float(1 + 2 * ((1 - lag / count) * np.exp(-lag * step)).sum()) / count
 
 
 def noise_at(white: float, drift: float, lasting: float) -> Noise:
