@@ -64,6 +64,9 @@ class SterilizeQuestion:
     start: float | Start = "cold"
     """Temperature of grain and water when the burner is lit [°C], or a word for it."""
     hold_s: float | None = None
+    if_none: Literal["customary", "longest"] = "customary"
+    """The hold that is answered for if none is asked and none can be recommended: the trade's, or
+    the longest whose water fits."""
     burner_w: float | None = None
     pot_w: Constant | None = None
     """Heat that this burner brings into a pot, where it was measured; wins over `burner_w`."""

@@ -215,6 +215,16 @@ def test_when_no_hold_is_enough_it_says_what_is():
     assert any("dry the grain until it pours" in each for each in found.advice)
 
 
+def test_a_run_that_must_be_made_gets_the_longest_hold_where_none_is_enough():
+    """What the trade does at 15 psi is shorter than what an easier run needs."""
+    longest = sterilize(question(gauge_pa=5 * PSI_PA, if_none="longest", effort="quick"))
+
+    assert longest.recommended_hold_s is None
+    assert longest.hold_is == "longest"
+    assert longest.hold_s == longest.longest_hold_s > longest.customary.high_s
+    assert longest.chance_of_survivor < longest.customary.chance_at_high
+
+
 def test_less_water_allows_less_hold():
     """With a liter and a half there is none left for an hour and a half."""
     usual = question(grain_state="pours", effort="quick")
@@ -390,6 +400,8 @@ def test_cooling_after_the_run_takes_a_night_or_an_evening(pours):
     ("change", "says"),
     [
         ({"gauge_pa": 16 * PSI_PA}, "above 15 psi, the heaviest customary weight"),
+        ({"gauge_pa": 15.0001 * PSI_PA}, "^15.0001 psi is above 15 psi"),
+        ({"fill": 0.02}, "a layer of 3.3 mm, no thicker than a kernel"),
         ({"gauge_pa": 0.0}, "no more than boiling water"),
         ({"jars": 8}, "8 jars of quart do not fit into the canner two-layer; 7 do. Make 2 runs"),
         ({"jars": 0}, "load one or more"),

@@ -12,6 +12,7 @@ from spawnwright.model.heat.bed import Bed
 from spawnwright.model.heat.conduction import conduct
 from spawnwright.model.heat.porous_bed import continue_from, heat_wet_bed, heat_wet_bed_and_keep
 from spawnwright.model.heat.steam import saturation_pressure_pa, saturation_temperature_c
+from spawnwright.model.heat.wet_bed_grid import WetBedGrid
 from spawnwright.model.heat.wet_conductivity import (
     HIGHEST_W_MK,
     WetConductivity,
@@ -275,3 +276,41 @@ def test_what_cannot_be_is_refused():
         heat_wet_bed(QUART, 0.16, 0.1, 20.0, *two[:2], [101_325.0])
     with pytest.raises(OutOfRange, match="steam off"):
         heat_wet_bed_and_keep(QUART, 0.16, 0.1, 20.0, *two, [90.0])
+
+
+def test_a_shallow_bed_takes_no_more_steps_than_it_needs(monkeypatch):
+    """Layers of 0.2 mm would ask for steps of a seventh of a second, and a run for minutes."""
+    steps = []
+    step = WetBedGrid.step
+    monkeypatch.setattr(
+        WetBedGrid, "step", lambda *given: steps.append(given[2]) or step(*given)
+    )  # fmt: skip
+    time = np.array([0.0, 900.0, 3600.0])
+    vessel = np.array([20.0, 121.0, 121.0])
+    bed = Bed(0.043, 0.002, 250.0, 250.0, 5.0, 2.06e6)
+
+    found = heat_wet_bed(bed, 0.16, 0.1, 20.0, time, vessel, np.full(3, 205_000.0))
+
+    assert len(steps) <= 3600 / 20
+    # So thin, it follows the steam.
+    assert found.core_c[0, -1] == pytest.approx(121.0, abs=0.1)
+
+
+def test_longer_steps_in_a_shallow_bed_change_little():
+    """Eight millimeters: F0 with steps of 20 s against steps of 2 s, within 0.5 %."""
+    time = np.array([0.0, 600.0, 1200.0, 2400.0])
+    vessel = np.array([20.0, 100.0, 121.0, 121.0])
+    pressure = np.maximum(saturation_pressure_pa(vessel), 101_325.0)
+    bed = Bed(0.043, 0.008, 250.0, 250.0, 5.0, 2.06e6)
+    fine_time = np.arange(0.0, 2401.0, 30.0)
+    vessel, pressure = (np.interp(fine_time, time, each) for each in (vessel, pressure))
+
+    usual, fine = (
+        heat_wet_bed(
+            bed, 0.16, 0.1, 20.0, fine_time, vessel, pressure, longest_step_s=longest
+        ).core_c[0]
+        for longest in (100.0, 2.0)
+    )
+
+    f0_usual, f0_fine = (lethality_curve_min(fine_time, each)[-1] for each in (usual, fine))
+    assert f0_usual == pytest.approx(f0_fine, rel=5e-3)

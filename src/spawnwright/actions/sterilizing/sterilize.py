@@ -15,6 +15,7 @@ from spawnwright.actions.sterilizing.sterilize_answer import (
 )
 from spawnwright.actions.sterilizing.sterilize_checks import (
     advice_of,
+    refuse_film,
     refuse_what_cannot_be,
     warnings_of,
 )
@@ -120,6 +121,8 @@ def sterilize(question: SterilizeQuestion) -> SterilizeAnswer:
         hold_s, hold_is = question.hold_s, "asked"
     elif recommended is not None:
         hold_s, hold_is = recommended, "recommended"
+    elif question.if_none == "longest":
+        hold_s, hold_is = max(every_run[0].longest_s, 60.0), "longest"
     kinds = tuple(
         _kind(run, filled, hold_s, hold)
         for run, filled, hold in zip(every_run, every_filled, holds, strict=True)
@@ -180,7 +183,9 @@ def _filled(question: SterilizeQuestion) -> FilledJar:
         return filled_jar(question.jar, question.fill, float(LIQUID_KG_M3))
     moisture = float(MOISTURE) if question.moisture is None else question.moisture
     density = float(wet_bulk_density_kg_m3(question.kernels, moisture))
-    return filled_jar(question.jar, question.fill, density)
+    filled = filled_jar(question.jar, question.fill, density)
+    refuse_film(question.jar, filled)
+    return filled
 
 
 def _solve(question: SterilizeQuestion) -> list[_Solved]:

@@ -57,7 +57,7 @@ class SterilizeAnswer:
     """
 
     hold_s: float
-    hold_is: Literal["asked", "recommended", "customary"]
+    hold_is: Literal["asked", "recommended", "customary", "longest"]
     recommended_hold_s: float | None
     longest_hold_s: float
     """The longest hold whose water fits, or that was looked at."""

@@ -9,10 +9,12 @@ from spawnwright.actions.sterilizing.sterilize_load import (
 )
 from spawnwright.errors import OutOfRange, Unusable
 from spawnwright.model.grain.fill import FilledJar
+from spawnwright.records.jar import Jar
 from spawnwright.records.sterilizing import PinnedTransport, SterilizeQuestion
 from spawnwright.units import psi, written_duration
 
 _LEAST_GAUGE_PA = 1000.0
+_THINNEST_BED_M = 0.005  # about a kernel: less is no bed, and takes the solvers minutes
 _MOST_AIR = 50.0  # beyond half, what the gauge shows is mostly air and no run at all
 _STEP_PSI = 5.0  # customary weights are 5, 10 and 15 lb
 
@@ -55,13 +57,13 @@ def _refuse_pressure(question: SterilizeQuestion) -> None:
     canner, gauge = question.canner, psi(question.gauge_pa)
     if canner.rated_gauge_pa is None:
         raise Unusable(
-            f"{gauge:.1f} psi is above 15 psi, the heaviest customary weight, and the rated "
+            f"{gauge:.6g} psi is above 15 psi, the heaviest customary weight, and the rated "
             f"pressure of the canner {canner.key} is not known. Use 15 psi or less and hold "
             "longer, or give the maker's rating in a canner file of your own."
         )
     raise Unusable(
-        f"{gauge:.1f} psi is above the rated pressure of the canner {canner.key}, "
-        f"{psi(float(canner.rated_gauge_pa)):.1f} psi. Never go above it; hold longer instead."
+        f"{gauge:.6g} psi is above the rated pressure of the canner {canner.key}, "
+        f"{psi(float(canner.rated_gauge_pa)):.6g} psi. Never go above it; hold longer instead."
     )
 
 
@@ -86,6 +88,15 @@ def _refuse_numbers(question: SterilizeQuestion) -> None:
     ):
         if value is not None and not low <= value <= high:
             raise OutOfRange(what, value, low, high, unit)
+
+
+def refuse_film(jar: Jar, filled: FilledJar) -> None:
+    """Raise for less grain than a layer of kernels."""
+    if filled.depth_m < _THINNEST_BED_M:
+        raise Unusable(
+            f"A fill of {100 * filled.share:.2g}% of the jar {jar.key} is a layer of "
+            f"{1000 * filled.depth_m:.2g} mm, no thicker than a kernel; two thirds full is usual."
+        )
 
 
 def warnings_of(
@@ -148,4 +159,4 @@ def advice_of(
     return tuple(said)
 
 
-__all__ = ["advice_of", "assumed_canner", "refuse_what_cannot_be", "warnings_of"]
+__all__ = ["advice_of", "assumed_canner", "refuse_film", "refuse_what_cannot_be", "warnings_of"]
