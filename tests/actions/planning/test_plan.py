@@ -8,6 +8,7 @@ import pytest
 
 from spawnwright.actions.planning.choose import with_controls
 from spawnwright.actions.planning.facts import facts_of
+from spawnwright.actions.planning.losses import losses_of
 from spawnwright.actions.planning.lots import Begun, layout
 from spawnwright.actions.planning.plan import plan
 from spawnwright.errors import Contradiction, Unusable
@@ -320,3 +321,23 @@ def test_jars_are_shared_out_without_one_lost_or_made_up(new_lot, volume):
         assert all(run.jars <= facts.per_load for run in shared.runs)
         assert all(run.controls < run.jars for run in shared.runs)
         assert [run.number for run in shared.runs] == list(range(1, len(shared.runs) + 1))
+
+
+def test_a_weaker_run_is_never_held_shorter():
+    """At 5 psi, or high up, no hold is sure enough: then the longest that the water allows."""
+    usual, weak, high = (
+        facts_of(wish(wish_table(kit={"gauge": gauge}, place={"elevation": elevation}))).heat
+        for gauge, elevation in (("15 psi", "450 m"), ("5 psi", "450 m"), ("15 psi", "3500 m"))
+    )
+
+    assert usual.answer.hold_is == "recommended"
+    assert weak.answer.hold_is == high.answer.hold_is == "longest"
+    assert min(weak.hold_min, high.hold_min) >= usual.hold_min
+    assert weak.hold_min <= weak.answer.longest_hold_s / 60
+
+
+def test_jars_that_heat_leaves_alive_are_not_counted_as_good():
+    """Where heat leaves a survivor in 17 jars of 20, no plan counts on more than 3 good ones."""
+    shares = losses_of(wish(wish_table()), 0.85).untested
+
+    assert shares.run * shares.run_kill == pytest.approx(0.85)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
-from math import ceil, inf, isfinite
+from math import ceil, floor, inf, isfinite
 from typing import Any
 
 from spawnwright.actions.grain.hydrate import Quantities, dry_grain_for_jars
@@ -186,6 +186,7 @@ class Facts:
             start=start_c,
             burner_w=kit.burner_w,
             room_c=place.room_c,
+            if_none="longest",
             wants_causes=False,
         )
         return heat_of(_sterilized(question), is_warm_opened=kit.cooling == "opened warm")
@@ -254,8 +255,18 @@ def heat_of(answer: SterilizeAnswer, *, is_warm_opened: bool) -> Heat:
         answer=answer,
         to_jet_min=jet,
         to_pressure_min=pressure,
-        hold_min=to_five(answer.hold_s / 60),
+        hold_min=_hold_min(answer),
         drop_min=drop,
         cool_min=max(cool, 30.0) if is_warm_opened else max(cool, float(SHUT_LEAST_MIN)),
         is_warm_opened=is_warm_opened,
     )
+
+
+def _hold_min(answer: SterilizeAnswer) -> float:
+    """The hold in whole five minutes: no shorter than is enough, no longer than water lasts [min].
+
+    A hold that is not enough is the longest that the water allows, so it is rounded down.
+    """
+    if answer.hold_is == "longest":
+        return max(5.0 * floor(answer.hold_s / 300), 1.0)
+    return to_five(answer.hold_s / 60)

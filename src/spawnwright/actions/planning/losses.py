@@ -40,8 +40,8 @@ class Losses:
 def losses_of(wish: Wish, chance_of_survivor: float) -> Losses:
     """The losses to count with.
 
-    Where the heat alone leaves more spoiled than a bad run's share would, the chance that a run
-    is bad is raised to it.
+    Where the heat alone leaves more spoiled than bad runs would, the chance that a run is bad is
+    raised to it, and, where every run is bad by that, the share that it spoils.
     """
     own = wish.losses
     jar = (
@@ -49,7 +49,7 @@ def losses_of(wish: Wish, chance_of_survivor: float) -> Losses:
         + JAR_MORE_NEW * wish.kit.is_new_routine
         + JAR_MORE_DRAFT * (not wish.kit.has_still_place)
     )
-    kill = _own_or(own.run_kill, RUN_KILL)
+    kill = _own_or(own.run_kill, max(RUN_KILL, chance_of_survivor))
     by_heat = min(1.0, chance_of_survivor / kill) if kill > 0 else 0.0
     untested = LossShares(
         jar=_own_or(own.jar, jar),

@@ -95,8 +95,8 @@ def hold(facts: Facts, heat: Heat) -> Said:
     why = {
         "recommended": f"so that heat alone leaves a survivor in fewer than 1 jar in 100 "
         f"(chance {answer.chance_of_survivor:.1%})",
-        "customary": "the customary time: no hold whose water fits is sure enough, the chance of "
-        f"a survivor in a jar is {answer.chance_of_survivor:.0%}",
+        "longest": "the longest for which the water that fits is enough: no such hold is sure "
+        f"enough, the chance of a survivor in a jar is {answer.chance_of_survivor:.0%}",
         "asked": "as asked",
     }[answer.hold_is]
     return Said(
