@@ -221,6 +221,17 @@ def test_spares_that_no_number_reaches_are_null_and_exit_1(capsys):
     assert "2 runs with 21 jars" in found["note"]
 
 
+def test_spares_beyond_what_is_looked_at_are_not_said_to_be_impossible(capsys):
+    """111,000 jars with nine in ten good give 100,000: a number does, but none that is tried."""
+    code, out, _ = main(
+        capsys, "spares", "--good", "100000", "--survival", "90%", "--service", "95%",
+    )  # fmt: skip
+
+    assert code == 1
+    assert "More than 100,000 jars would be needed" in out
+    assert "No number" not in out
+
+
 def test_spares_refuses_a_share_of_a_run_without_the_chance_of_a_bad_one(capsys):
     """It would silently mean nothing."""
     code, out, err = main(

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from spawnwright.cli import answer
 from spawnwright.cli.options import Share
+
+if TYPE_CHECKING:
+    from spawnwright.actions.growing.spares import Step
 
 
 @answer.command("spares", example="spares --good 10 --survival 90% --service 95%")
@@ -48,8 +53,8 @@ def command(
         {
             "jars": found.jars,
             "service": found.service,
-            "nearby": found.nearby,
-            "by_runs": found.by_runs,
+            "nearby": [_counts(each) for each in found.nearby],
+            "by_runs": [_counts(each) for each in found.by_runs],
             "note": found.note,
         },
         exit_code=0 if found.jars is not None else 1,
@@ -67,8 +72,10 @@ def command(
     if found.by_runs:
         page.table(
             ["runs", "jars needed", "chance of enough"],
-            [[str(each.runs), "no number does" if each.jars is None else str(each.jars),
-              ("below " if each.jars is None else "") + f"{each.service:.1%}"]
-             for each in found.by_runs],
-        )  # fmt: skip
+            [[str(each.runs), each.jars_said, each.service_said] for each in found.by_runs],
+        )
     return page.text(found.note) if found.note else page
+
+
+def _counts(step: Step) -> dict[str, float | None]:
+    return {"jars": step.jars, "runs": step.runs, "service": step.service}

@@ -8,6 +8,7 @@ from spawnwright.errors import Contradiction
 from spawnwright.model.planning import spares
 
 MOST_RUNS_SHOWN = 4
+MOST = f"{spares.MOST_JARS:,}"
 LARGE_EXTRA = 0.5  # extra jars as a share of the good ones, from which a hint is given
 
 
@@ -18,11 +19,31 @@ class Step:
     jars: int | None
     runs: int
     service: float
+    is_beyond: bool = False
+    """Whether some number does, but none that is looked at."""
+
+    @property
+    def jars_said(self) -> str:
+        """The number of jars in words."""
+        if self.jars is None:
+            return f"above {MOST}" if self.is_beyond else "no number does"
+        return str(self.jars)
+
+    @property
+    def service_said(self) -> str:
+        """The chance in words."""
+        if self.jars is not None:
+            return f"{self.service:.1%}"
+        if self.is_beyond:
+            return ""
+        return "0%" if self.service == 0 else f"below {self.service:.1%}"
 
 
 @dataclass(frozen=True)
 class SparesAnswer:
-    """The least number of jars; none if no number does, with the most that can be."""
+    """The least number of jars; none if no number that is looked at does, with the most that can
+    be reached.
+    """
 
     jars: int | None
     service: float
@@ -60,31 +81,38 @@ def count_spares(
             for each in range(max(good, jars - 2), jars + 3)
         )
     by_runs = tuple(
-        Step(*_swap(spares.least_jars(good, survival, service, each, loss, kill), each))
+        _step(spares.least_jars(good, survival, service, each, loss, kill), each, service)
         for each in range(1, max(MOST_RUNS_SHOWN, runs) + 1)
         if loss and kill and each <= MOST_RUNS_SHOWN
     )
-    return SparesAnswer(jars, reached, nearby, by_runs, _note(good, jars, runs, by_runs, reached))
+    note = _note(good, _step((jars, reached), runs, service), by_runs)
+    return SparesAnswer(jars, reached, nearby, by_runs, note)
 
 
-def _swap(found: tuple[int | None, float], runs: int) -> tuple[int | None, int, float]:
-    return found[0], runs, found[1]
+def _step(found: tuple[int | None, float], runs: int, wished: float) -> Step:
+    # What can be reached is above what is wished: some number would do.
+    return Step(found[0], runs, found[1], is_beyond=found[0] is None and found[1] > wished)
 
 
-def _note(good: int, jars: int | None, runs: int, by_runs: tuple[Step, ...], service: float) -> str:
+def _note(good: int, found: Step, by_runs: tuple[Step, ...]) -> str:
+    jars, runs = found.jars, found.runs
     better = [
         each
         for each in by_runs
         if each.runs > runs and each.jars is not None and (jars is None or each.jars < jars)
     ]
-    if jars is None and better:
-        first = better[0]
-        return (
-            f"No number of jars in {_runs(runs)} does: the chance stays below {service:.1%}. "
-            f"{_runs(first.runs).capitalize()} with {first.jars} jars do."
-        )
     if jars is None:
-        return f"No number of jars does: the chance stays below {service:.1%}."
+        in_runs = f" in {_runs(runs)}" if better else ""
+        if found.is_beyond:
+            said = f"More than {MOST} jars{in_runs} would be needed; so many are not looked at."
+        elif found.service == 0:
+            said = f"No number of jars{in_runs} does: the chance stays 0."
+        else:
+            said = f"No number of jars{in_runs} does: the chance stays below {found.service:.1%}."
+        if better:
+            first = better[0]
+            said += f" {_runs(first.runs).capitalize()} with {first.jars} jars do."
+        return said
     if better and jars - good > LARGE_EXTRA * good:
         first = better[0]
         return (
