@@ -186,6 +186,12 @@ def test_shares_are_written_with_a_percent_sign_or_as_a_fraction(text, expected)
     assert parse_share(text) == pytest.approx(expected, rel=1e-15)
 
 
+@pytest.mark.parametrize("text", ["99.9%", "0.7%", "55%", "99.99%", "2.3%"])
+def test_a_percentage_is_the_number_that_a_limit_in_the_program_is(text):
+    """99.9 / 100 is 0.9990000000000001 in a computer, beyond a limit of 0.999."""
+    assert parse_share(text) == float(f"{text.rstrip('%')}e-2")
+
+
 @pytest.mark.parametrize("text", ["0.7", "70", "1", "101%", "-1%", "3/2", "70%%", "70% 3", "%", ""])
 def test_other_shares_are_refused(text):
     """0.7 could be a share or a percentage; it is asked for, not guessed."""

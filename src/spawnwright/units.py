@@ -183,7 +183,8 @@ def parse_share(text: str, what: str = "a share") -> float:
         raise NotAQuantity(f'{written!r} is not {what}; write it like "70%" or "2/3".')
     number, rest = _number(match, written), written[match.end() :].strip().lower()
     if rest in ("%", "percent", "per cent"):
-        number /= 100
+        # Not 0.9990000000000001 for 99.9 %, which would lie beyond a limit of 99.9 %.
+        number = float(f"{number / 100:.15g}")
     elif rest or (number and not (match["top"] or match["vulgar"])):
         raise NotAQuantity(
             f'{written!r} is not {what}; write it with a percent sign, like "70%", or as "2/3".'

@@ -15,6 +15,8 @@ BAD_ROWS = {
     "text": ("time,temp\n0,20\n1,abc\n2,30\n", r"row 3 .*\(reading 2\).*'abc' is not a number"),
     "nan": ("time,temp\n0,20\n1,nan\n2,30\n", r"row 3 .*'nan' is not a number"),
     "inf": ("time,temp\n0,20\n1,30\n2,inf\n", r"row 4 .*'inf' is not a number"),
+    "too large": (f"time,temp\n0,20\n1,{'9' * 400}\n2,30\n", r"row 3 .*'9{40}' is too large"),
+    "too large a power": ("time,temp\n0,20\n1,1e999\n2,30\n", r"row 3 .*'1e999' is too large"),
     "underscore": ("time,temp\n0,20\n1,1_0\n2,30\n", r"row 3 .*'1_0' is not a number"),
     "empty cell": ("time,temp\n0,20\n1,\n2,30\n", r"row 3 .*empty where a number is needed"),
     "nan in the first row": ("0,nan\n1,20\n2,30\n", r"row 1 .*'nan' is not a number"),

@@ -14,6 +14,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
+from math import isfinite
 from pathlib import Path
 
 import numpy as np
@@ -295,6 +296,8 @@ class _Table:
                 r"[+-]?(\d+X?\d*|X\d+)([eE][+-]?\d+)?".replace("X", "," if comma else r"\."), text
             ):
                 raise self._refusal(rows[place], _not_a_number(text, self.layout.decimal))
+            if not isfinite(float(text.replace(",", "."))):
+                raise self._refusal(rows[place], f"{text[:40]!r} is too large a number")
         raise AssertionError("a cell that numpy refuses is no number")
 
     def _times(self, cells: list[list[bytes]], rows: NDArray[np.int64]) -> Floats | Stamps:

@@ -144,13 +144,19 @@ def _goal(table: WishTable, zone: tzinfo, now: datetime) -> Goal:
             "name a later date."
         )  # fmt: skip
     if ready_by is not None and ready_by - now > timedelta(days=731):
-        raise table.problem("ready_by", "is more than two years away; name a nearer date.")
+        raise _too_far(table, "ready_by", ready_by)
     if start is not None and start - now > timedelta(days=731):
-        raise table.problem("start", "is more than two years away; name a nearer date.")
+        raise _too_far(table, "start", start)
     if start is not None and ready_by is not None and start >= ready_by:
         raise table.contradiction("start", "start must come before ready_by")
     chance = table.share("chance", "80%", 0.01, 0.999)
     return Goal(species, jars, fresh_kg, ready_by, start, chance)
+
+
+def _too_far(table: WishTable, key: str, day: datetime) -> BadFile:
+    return table.problem(
+        key, f"{day:%Y-%m-%d} is more than two years away; name a nearer date."
+    )  # fmt: skip
 
 
 def _grain(table: WishTable) -> GrainWish:
