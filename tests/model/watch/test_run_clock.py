@@ -154,8 +154,8 @@ LONG_AGO = {
         (REACHED, ("heat off", 90), ("zero pressure", 120), ("opened", 300 * 24 * 60)),
         24 * 60 + 120,
     ),
-    "heat off never noted": ((REACHED,), 24 * 60),
-    "never brought back": ((REACHED, ("pressure lost", 40)), 24 * 60 + 40),
+    "heat off never noted": ((REACHED,), 24 * 60 + 1),
+    "never brought back": ((REACHED, ("pressure lost", 40)), 24 * 60 + 41),
 }
 
 
@@ -170,6 +170,21 @@ def test_a_run_of_last_year_is_not_followed_until_today(events, over_after):
     assert state_at(later, at(year)).f0_min.likely == pytest.approx(
         state_at(then, at(over_after)).f0_min.likely, rel=1e-5)  # fmt: skip
     assert later.good_until > at(2 * year)
+
+
+def test_a_hold_without_an_end_counts_for_what_was_planned():
+    """More heat than was noted is no comfort, and a canner of last year is not at 120 °C."""
+    year = 365 * 24 * 60
+    noted = state(log(REACHED, ("heat off", 90)), year)
+    found = state(log(REACHED), year)
+    lost = state(log(REACHED, ("pressure lost", 40)), year)
+
+    assert found.f0_min.likely == pytest.approx(noted.f0_min.likely, rel=1e-3)
+    assert found.core_c is None
+    assert found.minutes_at_pressure == pytest.approx(90)
+    assert lost.f0_min.likely < found.f0_min.likely / 2
+    assert "Nothing was noted of this run for 365 d" in found.cautions[0]
+    assert state(log(REACHED), 100).cautions == cautions_at("holding")
 
 
 @pytest.mark.parametrize("name", ["heat off", "pressure lost"])

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from spawnwright.records.run_log import Stage
 
 _NEVER_LEAVE = (
@@ -66,3 +68,12 @@ _CAUTIONS: dict[Stage, tuple[str, ...]] = {
 def cautions_at(stage: Stage) -> tuple[str, ...]:
     """The cautions that belong to a stage of a run, most urgent first."""
     return _CAUTIONS[stage]
+
+
+def forgotten(silent: timedelta) -> tuple[str, ...]:
+    """What to know of a run of which nobody has noted anything for so long."""
+    return (
+        f"Nothing was noted of this run for {max(silent.days, 1)} d. What it got is worked out as "
+        "if the heat had gone off when the hold was full, or when pressure was lost. If you know "
+        "when it was, note it at that time; if nobody knows, these jars are in doubt.",
+    )

@@ -20,7 +20,7 @@ from spawnwright.model.canner.vessel import VENT_S, Heating, heat_up, time_below
 from spawnwright.model.scenarios import Floats, band, draw
 from spawnwright.model.sterilizing.hold_table import COOLING_TIME_S
 from spawnwright.model.sterilizing.lethality import lethality_curve_min
-from spawnwright.model.watch.run_cautions import cautions_at
+from spawnwright.model.watch.run_cautions import cautions_at, forgotten
 from spawnwright.model.watch.run_chain import Typical, chain_at
 from spawnwright.model.watch.run_events import FOLLOWED_S, stage_after
 from spawnwright.model.watch.run_solver import solve_run
@@ -138,6 +138,7 @@ def run_clock(log: RunLog, now: datetime, kitchen: Kitchen | None = None) -> Run
     if reached is None:
         return clock
     is_over, now = now > _followed_until(log), min(now, _followed_until(log))
+    log = _with_end(log, is_over=is_over)
     noted, off_s = _noted(log, reached), _planned_off_s(log, reached, now)
     now_s = (now - reached.at).total_seconds()
     is_off = noted.off_s is not None
@@ -177,7 +178,7 @@ def state_at(clock: RunClock, now: datetime) -> RunState:
     -----
     F0 counts at the core from burner on, straight lines between the solver's instants. Lethality
     stops to count when the canner is opened, though the grain is still hot then, and a day after
-    the last event: a hold of which nobody noted the end is not taken to go on for months.
+    the last event: then a hold of which nobody noted the end counts for as long as was planned.
     """
     log, stage, now = clock.log, stage_after(clock.log.events), now.astimezone(UTC)
     typical = clock.kitchen.typical
@@ -193,7 +194,10 @@ def state_at(clock: RunClock, now: datetime) -> RunState:
         return state
     if clock.good_until is None or now > clock.good_until:
         clock = run_clock(log, now, clock.kitchen)
+    is_over, silent = now > _followed_until(log), now - log.events[-1].at
     opened, now = log.last("opened"), min(now, _followed_until(log))
+    is_forgotten, log = is_over and opened is None, _with_end(log, is_over=is_over)
+    is_cold = is_over or opened is not None
     seen = _Seen(clock, (now - reached.at).total_seconds())
     at_pressure, since_back = _pressure_s(log, reached, now)
     left, again = log.setup.hold_s - at_pressure, log.setup.hold_s - since_back
@@ -202,8 +206,9 @@ def state_at(clock: RunClock, now: datetime) -> RunState:
         state,
         reached_at=reached.at,
         minutes_at_pressure=at_pressure / 60,
-        vessel_c=seen.band_of("vessel_c") if opened is None else None,
-        core_c=seen.band_of("core_c") if opened is None else None,
+        cautions=(*forgotten(silent), *cautions_at(stage)) if is_forgotten else state.cautions,
+        vessel_c=None if is_cold else seen.band_of("vessel_c"),
+        core_c=None if is_cold else seen.band_of("core_c"),
         f0_min=band(seen.f0_min("core_c")),
         coldest_f0_min=band(seen.f0_min("coldest_c")),
         hold_left_min=None if is_off else left / 60,
@@ -287,6 +292,22 @@ def _followed_until(log: RunLog) -> datetime:
     before = [each for each in log.events if each is not opened]
     ends = (before or [log.events[-1]])[-1].at + timedelta(seconds=FOLLOWED_S)
     return ends if opened is None else min(ends, opened.at)
+
+
+def _with_end(log: RunLog, *, is_over: bool) -> RunLog:
+    """The log of a run that is over, with the end of its heat if nobody noted that.
+
+    That is where the hold was full by plan, or where pressure was lost: no later, since more heat
+    than was noted is no comfort.
+    """
+    reached = log.last("pressure reached")
+    if not is_over or reached is None or log.last("heat off") is not None:
+        return log
+    last = log.events[-1]
+    held_s, _ = _pressure_s(log, reached, last.at)
+    left_s = max(log.setup.hold_s - held_s, 0.0) if last.name != "pressure lost" else 0.0
+    off = RunEvent("heat off", last.at + timedelta(seconds=left_s))
+    return replace(log, events=(*log.events, off))
 
 
 _FOREVER = datetime.max.replace(tzinfo=UTC)
