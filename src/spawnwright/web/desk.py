@@ -9,6 +9,7 @@ from threading import Event
 from typing import TYPE_CHECKING
 
 from spawnwright.web.compute import Compute
+from spawnwright.web.once import Once
 
 if TYPE_CHECKING:
     from spawnwright.records.kit import Kit
@@ -74,6 +75,7 @@ class Desk:
     """How the book was named: a file, a URL, or none for the grower's own."""
     clock: Callable[[], datetime] = lambda: datetime.now(UTC)
     compute: Compute = field(default_factory=Compute)
+    once: Once = field(default_factory=Once)
     phones: Phones | None = None
     """The paired phones; none where nothing but this machine can ever ask."""
     keys: Keys | None = None

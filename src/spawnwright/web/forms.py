@@ -24,6 +24,7 @@ from spawnwright.actions.book.jars import Hand
 from spawnwright.errors import SpawnwrightError, Unusable
 from spawnwright.web.addresses import own_path
 from spawnwright.web.desk import Desk
+from spawnwright.web.once import SaidOtherwise, told
 from spawnwright.web.show import show
 
 Page = Callable[..., Response]
@@ -100,6 +101,15 @@ class Form:
             raise Unusable(f"{text!r} is no date and time; write 2026-11-25 10:17.") from None
         return found if found.tzinfo else found.replace(tzinfo=desk.zone())
 
+    def told(self, path: str) -> bytes:
+        """A mark of all that it says at an address; not its step, its clock, where it leads."""
+        said = [path]
+        for name in sorted(self.values.keys() - {"step", "at_device", "next"}):
+            said += [name, *self.values[name], ""]
+        for name in sorted(self.files):
+            said += [f"{name} {each.filename} {each.size}" for each in self.files[name]]
+        return told(said)
+
     def seen(self) -> tuple[str, ...]:
         """The steps that the page showed as the last ones about the record."""
         return tuple((self.text("seen") or "").split())
@@ -158,6 +168,11 @@ def entry(path: str, keep: Keep, page: Page | None = None, name: str | None = No
         try:
             form = await read_form(request)
             done = await run_in_threadpool(_kept, keep, request, form)
+        except SaidOtherwise as problem:
+            # Sent again it is an entry of its own, by somebody who has seen the page as it is now.
+            for name in ("step", "seen"):
+                form.values.pop(name, None)
+            return await run_in_threadpool(refused, request, form, str(problem), page)
         except SpawnwrightError as problem:
             return await run_in_threadpool(refused, request, form, str(problem), page)
         finally:
@@ -179,7 +194,13 @@ def _as_endpoint(function: Callable[[Request], Awaitable[Response]]) -> Any:
 
 
 def _kept(keep: Keep, request: Request, form: Form) -> Done:
-    return keep(request, form, hand_of(request, form))
+    hand, once = hand_of(request, form), desk_of(request).once
+    said = form.told(request.url.path)
+    once.check(hand.step, said)
+    done = keep(request, form, hand)
+    if hand.step and done.step == hand.step:  # not the kit, not a file: those may be sent again
+        once.note(hand.step, said)
+    return done
 
 
 def _answered(request: Request, done: Done) -> Response:
