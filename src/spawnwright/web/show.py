@@ -75,7 +75,8 @@ def show(request: Request, template: str, *, status: int = 200, **values: Any) -
         "typed": {},
         "problem": "",
     }
-    page = environment().get_template(template).render(common | values)
+    with words.shown_at(desk.now(), desk.zone()):
+        page = environment().get_template(template).render(common | values)
     return HTMLResponse(page, status)
 
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from datetime import UTC, date, datetime, timedelta, tzinfo
 from typing import Any
 
@@ -12,6 +15,20 @@ MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September",
     "October", "November", "December",
 )  # fmt: skip
+
+YEAR_UNSAID_D = 180
+"""Days from now within which everybody knows which year a day is in."""
+_SHOWN_ON: ContextVar[date | None] = ContextVar("shown_on", default=None)
+
+
+@contextmanager
+def shown_at(now: datetime, zone: tzinfo) -> Iterator[None]:
+    """While a page is drawn: days that are far from this one are said with their year."""
+    before = _SHOWN_ON.set(now.astimezone(zone).date())
+    try:
+        yield
+    finally:
+        _SHOWN_ON.reset(before)
 
 
 def instant(kept: str | datetime) -> datetime:
@@ -26,9 +43,12 @@ def local(kept: str | datetime, zone: tzinfo) -> datetime:
 
 
 def day(kept: str | date | datetime, zone: tzinfo | None = None) -> str:
-    """A day with its weekday: "Wed 25 Nov"."""
+    """A day with its weekday: "Wed 25 Nov"; far from the day on which it is shown, its year too."""
     found = _as_day(kept, zone)
-    return f"{DAYS[found.weekday()][:3]} {found.day} {MONTHS[found.month - 1][:3]}"
+    said = f"{DAYS[found.weekday()][:3]} {found.day} {MONTHS[found.month - 1][:3]}"
+    shown = _SHOWN_ON.get()
+    is_far = shown is not None and abs((found - shown).days) > YEAR_UNSAID_D
+    return f"{said} {found.year}" if is_far else said
 
 
 def long_day(kept: str | date | datetime, zone: tzinfo | None = None) -> str:
