@@ -90,7 +90,7 @@ def test_the_next_step_stands_open_with_its_numbers(client, batch):
     assert current_step(page) == "Weigh the grain, 3.27 kg"
     assert "<summary>7 steps over</summary>" in page
     assert "<dt>drained grain</dt><dd>3.27 kg</dd>" in page
-    assert "<dt>good from</dt><dd>3.09 kg to 3.54 kg</dd>" in page
+    assert "<dt>is good</dt><dd>3.09 kg to 3.54 kg</dd>" in page
     assert "Ready Sat 5 Dec to Wed 16 Dec, likely <strong>Wed 9 Dec</strong>" in page
 
 
@@ -392,3 +392,25 @@ def test_a_run_takes_elevation_and_canner_from_the_plan(client, desk, batch):
 
     assert re.search(r'name="elevation"[^>]*value="500"', page)
     assert re.search(r'<option value="two-layer" selected>two layer \(holds 7 quart', page)
+
+
+def test_inoculating_takes_its_dose_from_the_plan_and_comes_back_from_a_new_culture(
+    client, desk, batch
+):
+    """The plan says 1.9 mL; a culture entered on the way leads back to the jars that wait."""
+    enter(client, desk, batch, "fill", "fill-1", jars="7", each="467")
+    empty = client.get(f"/inoculate?batch={batch}").text
+    assert f'href="/cultures/new?batch={batch}"' in empty
+
+    address = f"/cultures/new?batch={batch}"
+    page = client.get(address).text
+    assert re.search(r'<option value="blue-oyster" selected', page)
+    form = {"step": step_of(page), "name": "Syringe 1", "form": "syringe",
+            "species": "blue-oyster", "volume": "20"}  # fmt: skip
+    answer = client.post(address, data=form)
+
+    assert answer.url.path == "/inoculate"
+    assert "Kept: culture Syringe 1" in answer.text
+    assert re.search(r'name="dose"[^>]*value="1.9"', answer.text)
+    assert answer.text.count('name="jar"') == 7
+    assert "Syringe 1, 20 mL left</option>" in answer.text

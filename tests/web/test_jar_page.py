@@ -189,6 +189,9 @@ def test_a_jar_with_a_bad_sign_is_not_shaken(client, shelf):
     action = f"/j/{shelf.codes[1]}/shake"
     taken = client.post(action, data={"step": step_in(other, action)})
 
+    assert f'href="/j/{code}/outcome?outcome=spoiled">It is spoiled</a>' in page
+    assert "<h2>Forecast</h2>" not in page  # nothing says that it will be ready
+    assert "Ready" not in client.get("/shelf").text.split(code)[1].split("</li>")[0]
     assert f'action="/j/{code}/shake"' not in page
     assert refused.status_code == 422
     assert "a shake would spread it" in refused.text

@@ -11,10 +11,10 @@ _KINDS: dict[str, tuple[str, str]] = {
     "dry_grain_kg": ("dry grain", "kg"), "wet_grain_kg": ("drained grain", "kg"),
     "jar_grain_kg": ("in each jar", "kg"), "gypsum_g": ("gypsum", "g"), "water_l": ("water", "L"),
     "hold_min": ("hold", "min"), "simmer_min": ("simmer", "min"), "vent_min": ("vent", "min"),
-    "gauge_kpa": ("at", "psi"), "jars": ("jars", ""), "lids": ("lids", ""),
-    "dose_ml": ("for each jar", "mL"), "culture_ml": ("in all", "mL"),
-    "depth_cm": ("deep", "cm"), "below_rim_cm": ("below the rim", "cm"),
-    "core_c": ("core at most", "C"), "share": ("white", "share"),
+    "gauge_kpa": ("pressure", "psi"), "jars": ("jars", ""), "lids": ("lids", ""),
+    "dose_ml": ("for each jar", "mL"), "culture_ml": ("culture in all", "mL"),
+    "depth_cm": ("deep in the jar", "cm"), "below_rim_cm": ("below the rim", "cm"),
+    "core_c": ("at most in the core", "C"), "share": ("white", "share"),
 }  # fmt: skip
 
 
@@ -35,7 +35,7 @@ def said_amounts(amounts: Mapping[str, float], system: str) -> list[tuple[str, s
     ]
     if "wet_grain_low_kg" in amounts:
         low, high = amounts["wet_grain_low_kg"], amounts["wet_grain_high_kg"]
-        found.append(("good from", f"{words.mass(low, system)} to {words.mass(high, system)}"))
+        found.append(("is good", f"{words.mass(low, system)} to {words.mass(high, system)}"))
     return found
 
 

@@ -133,6 +133,8 @@ def said(percent: tuple[float, float, float] | None) -> str:
     low, likely, high = (round(each) for each in percent)
     if high <= 0:
         return "nothing to be seen yet"
+    if likely <= 0:
+        return f"hardly any white yet, {high}\u00a0% at most"
     if low == high:
         return f"{low}\u00a0% white"
     return f"{low} to {high}\u00a0% white, likely {likely}\u00a0%"

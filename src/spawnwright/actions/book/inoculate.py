@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
@@ -139,3 +140,22 @@ def jars_waiting(connection: Connection, batch: str | None = None) -> list[dict[
     from spawnwright.store.book.cultures import jars_to_inoculate
 
     return jars_to_inoculate(connection, batch)
+
+
+def planned_dose(connection: Connection, batch: str) -> float | None:
+    """The dose of liquid culture that a batch's plan gives each jar [mL]; none if it says none."""
+    from spawnwright.store.book.batches import tasks_of
+
+    doses = [
+        json.loads(task["amounts"] or "{}").get("dose_ml")
+        for task in tasks_of(connection, batch)
+        if task["kind"] == "inoculate"
+    ]
+    return next((float(dose) for dose in doses if dose is not None), None)
+
+
+def species_of_batch(connection: Connection, batch: str) -> str | None:
+    """The species of a batch by its key; none if there is no such batch, or it does not say."""
+    from spawnwright.store.book.origins import batches_named
+
+    return batches_named(connection, [batch]).get(batch, {}).get("species")

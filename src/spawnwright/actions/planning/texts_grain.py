@@ -208,6 +208,7 @@ def fill(facts: Facts, lot: LotPlan, *, is_cold: bool) -> Said:
         f"{written_mass(one.grain_kg)} of wet grain into each, loosely: "
         f"{one.depth_m * 100:.1f} cm deep, up to {one.below_rim_m * 100:.1f} cm below the rim "
         f"({one.share:.0%}). Wipe the rims dry, put the lids on finger tight, a loose cap of foil "
-        f"over each, and the code on the lid: {names}.{control}{over}{cold}",
+        f"over each, and on the lid its code: {names}, or the one that your record book gives."
+        f"{control}{over}{cold}",
         ("Grain swells and jars must let gas out: no fuller than this, bands not tight.",),
     )

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from urllib.parse import urlencode
+
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
 from spawnwright.actions.book import culture as book_culture
 from spawnwright.actions.book.culture_story import culture_story
+from spawnwright.actions.book.inoculate import species_of_batch
 from spawnwright.actions.book.jars import Hand
 from spawnwright.actions.choices import culture_choices, species_choices, strain_choices
 from spawnwright.errors import Unusable
@@ -30,13 +33,16 @@ def culture_list(request: Request) -> Response:
 def new_page(
     request: Request, typed: dict[str, list[str]] | None = None, problem: str = ""
 ) -> Response:
-    """Enter a culture."""
+    """Enter a culture; for the jars of a batch, if one is named."""
+    batch = request.query_params.get("batch")
     with desk_of(request).book.read() as connection:
+        likely = species_of_batch(connection, batch) if batch else None
         strains = strain_choices(connection)
         parents = culture_choices(book_culture.cultures(connection, counted=False))
     return show(
         request, "culture_new.html", strains=strains, parents=parents, forms=FORMS,
-        species=species_choices(), clarity=CLARITY, typed=typed or {}, problem=problem,
+        species=species_choices(), likely=likely or "", clarity=CLARITY, typed=typed or {},
+        problem=problem,
     )  # fmt: skip
 
 
@@ -66,6 +72,10 @@ def keep_new(request: Request, form: Form, hand: Hand) -> Done:
         strain = {key: value for key, value in strain.items() if value is not None}
     said = {key: value for key, value in about.items() if value is not None}
     entered = book_culture.new_culture(desk.book, hand, said, desk.now(), strain)
+    batch = request.query_params.get("batch")
+    if batch:  # it was entered for the jars that wait there
+        told = urlencode({"batch": batch, "culture": entered.record})
+        return Done(f"/inoculate?{told}", entered.kept.step)
     return Done(f"/cultures/{entered.record}", entered.kept.step)
 
 

@@ -27,10 +27,11 @@ def page(
     with desk_of(request).book.read() as connection:
         jars = book_inoculate.jars_waiting(connection, batch)
         known = culture_choices(cultures(connection, counted=False))
+        dose = book_inoculate.planned_dose(connection, batch) if batch else None
     return show(
         request, "inoculate.html", jars=jars, cultures=known, batch=batch, ways=WAYS,
         culture=request.query_params.get("culture", known[0][0] if len(known) == 1 else ""),
-        dose=USUAL_DOSE_ML, typed=typed or {}, problem=problem,
+        dose=round(dose, 1) if dose else USUAL_DOSE_ML, typed=typed or {}, problem=problem,
     )  # fmt: skip
 
 

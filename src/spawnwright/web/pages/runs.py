@@ -96,8 +96,8 @@ def run_page(
     stage: Stage = watched.state["stage"] if watched.state else _stage(watched.story)
     return show(
         request, "run.html", run=watched.story, state=watched.state, assumed=watched.assumed,
-        trouble=watched.trouble, stage=stage, deeds=DEEDS, next_deeds=NEXT.get(stage, ()), then=THEN,
-        typed=typed or {}, problem=problem,
+        trouble=watched.trouble, stage=stage, deeds=DEEDS, next_deeds=NEXT.get(stage, ()),
+        then=THEN, typed=typed or {}, problem=problem,
     )  # fmt: skip
 
 

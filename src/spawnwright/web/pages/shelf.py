@@ -17,6 +17,7 @@ from starlette.routing import Route
 from spawnwright.actions.book import shelf as book_shelf
 from spawnwright.actions.book.standing import Standing
 from spawnwright.records.book.grown import OUTCOMES
+from spawnwright.records.book.signs import HARM
 from spawnwright.web import drawings, jar_words
 from spawnwright.web.forecasting import Forecaster
 from spawnwright.web.forms import desk_of
@@ -102,7 +103,7 @@ def glyph_of(standing: Standing, glyphs: dict[str, tuple[drawings.Drawn, str]]) 
 
 
 def _ready(standing: Standing) -> str:
-    if standing.state in ("ready", "white", "gone"):
+    if standing.state in ("ready", "white", "gone") or standing.sign_how == HARM:
         return ""
     return "Forecast being worked out" if standing.is_waiting else (
         jar_words.ready_words(standing.ready_in)
@@ -111,7 +112,7 @@ def _ready(standing: Standing) -> str:
 
 def _band(standing: Standing) -> tuple[float, float, float] | None:
     found = standing.ready_in
-    if found is None or standing.state in ("ready", "white", "gone"):
+    if found is None or not _ready(standing):
         return None
     low, likely, high = found
     if low is None or likely is None or high is None:
