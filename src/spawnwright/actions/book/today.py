@@ -25,6 +25,10 @@ WHITE_LOOK_WITHIN_D = Constant(14.0, "d", source=JUDGMENT, where="a jar that is 
 WHITE = Constant(99.0, "%", source=JUDGMENT, where="what a look calls white all round")
 RUN_IS_OLD_D = 2
 """A run that was not closed for so long was forgotten, and does not go on."""
+LEFT_LYING_D = Constant(
+    30.0, "d", source=JUDGMENT, where="nobody does a step of a batch that is a month late"
+)
+"""A batch of which nothing waits that is less late goes on by a new plan, or is over."""
 BACKUP_IS_OLD_D = 2.0
 SPOILED_SHOWN = 30
 _HARMFUL = [name for name, sign in SIGN_NAMED.items() if sign.how == HARM]
@@ -45,6 +49,16 @@ class LooksDue:
     jars: int
     code: str
     """Of one of them."""
+
+
+@dataclass(frozen=True)
+class LeftLying:
+    """A batch whose open steps are all long late: when the last one was to end, and how many."""
+
+    batch: str
+    batch_name: str
+    steps: int
+    until: datetime
 
 
 @dataclass(frozen=True)
@@ -69,6 +83,8 @@ class Today:
     """All that a day begins with; `backup_age_d` only if the last good copy is old [d]."""
 
     due: Due
+    """Without the steps of batches that were left lying."""
+    left: tuple[LeftLying, ...]
     runs: tuple[dict[str, Any], ...]
     looks: tuple[LooksDue, ...]
     suspects: tuple[SuspectDue, ...]
@@ -79,7 +95,7 @@ class Today:
     def is_quiet(self) -> bool:
         """Whether nothing waits now."""
         due = self.due.overdue or self.due.today
-        return not (due or self.runs or self.looks or self.suspects or self.spoiled)
+        return not (due or self.left or self.runs or self.looks or self.suspects or self.spoiled)
 
 
 def today(connection: Connection, now: datetime) -> Today:
@@ -88,9 +104,11 @@ def today(connection: Connection, now: datetime) -> Today:
 
     since = instant_text(now - timedelta(days=RUN_IS_OLD_D))
     due = _without_met(connection, tasks_due(connection, now, COMING_DAYS, MOST_COMING), now)
+    due, left = _left_lying(due, now)
     told = {each.batch for each in (*due.overdue, *due.today) if each.kind == "look"}
     return Today(
         due,
+        left,
         tuple(asked.running_runs(connection, since)),
         tuple(each for each in _looks(connection, now) if each.batch not in told),
         _suspects(connection),
@@ -114,6 +132,23 @@ def _without_met(connection: Connection, due: Due, now: datetime) -> Due:
         once.of(filter(waits, due.overdue)), once.of(filter(waits, due.today)),
         once.of(each for each in due.coming if each.kind not in BY_ITSELF),
     )  # fmt: skip
+
+
+def _left_lying(due: Due, now: datetime) -> tuple[Due, tuple[LeftLying, ...]]:
+    """What is due without batches left lying, and those: forty late steps of one are one matter."""
+    going_on = {each.batch for each in (*due.today, *due.coming)}
+    late: dict[str, list[DueTask]] = {}
+    for task in due.overdue:
+        late.setdefault(task.batch, []).append(task)
+    longest = timedelta(days=float(LEFT_LYING_D))
+    left = tuple(
+        LeftLying(batch, tasks[0].batch_name, len(tasks), until)
+        for batch, tasks in late.items()
+        if batch not in going_on and now - (until := max(each.until for each in tasks)) > longest
+    )
+    gone = {each.batch for each in left}
+    overdue = tuple(each for each in due.overdue if each.batch not in gone)
+    return Due(overdue, due.today, due.coming), left
 
 
 class _OncePerRun:
