@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Awaitable, Callable, Iterable
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from starlette.concurrency import run_in_threadpool
@@ -121,20 +121,46 @@ def desk_of(request: Request) -> Desk:
     return desk
 
 
+CLOCKS_DIFFER = timedelta(minutes=10)
+"""A device's clock that differs by more is wrong, and is put right."""
+
+
 def hand_of(request: Request, form: Form) -> Hand:
-    """Who enters something, by which device; its clock if the page's script told."""
+    """Who enters something, by which device; when, by its clock if the page's script told."""
     desk = desk_of(request)
     who = form.text("who") or desk.kit().name or "grower"
-    at = desk.now()
-    told = form.text("at_device")
-    if told is not None:
-        try:
-            at = datetime.fromisoformat(told)
-        except ValueError:
-            raise Unusable(f"The device's time {told[:40]!r} cannot be read.") from None
-        if at.tzinfo is None:
-            raise Unusable(f"The device's time {told[:40]!r} has no offset from UTC.")
+    at = _entered_at(request, form.text("at_device"), desk.now())
     return Hand(who, request.state.device or "unknown", at, form.text("step") or "")
+
+
+def _entered_at(request: Request, told: str | None, now: datetime) -> datetime:
+    """When something was entered: never in the future, whatever the device's clock says.
+
+    A script that sends an entry, perhaps days after it was made, tells what its clock says then
+    too: what that is wrong by, the entry is. A form without one has just been sent.
+    """
+    if told is None:
+        return now
+    at = _instant_told(told)
+    sent = request.headers.get("x-sent-at")
+    if "x-outbox" not in request.headers:
+        return at if abs(at - now) <= CLOCKS_DIFFER and at <= now else now
+    if sent is not None and abs(wrong := _instant_told(sent) - now) > CLOCKS_DIFFER:
+        try:
+            at -= wrong
+        except OverflowError:
+            return now
+    return min(at, now)
+
+
+def _instant_told(told: str) -> datetime:
+    try:
+        at = datetime.fromisoformat(told)
+    except ValueError:
+        raise Unusable(f"The device's time {told[:40]!r} cannot be read.") from None
+    if at.tzinfo is None:
+        raise Unusable(f"The device's time {told[:40]!r} has no offset from UTC.")
+    return at
 
 
 async def read_form(request: Request) -> Form:

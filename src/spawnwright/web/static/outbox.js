@@ -180,7 +180,8 @@ export async function send(entry) {
     const reply = await fetch(entry.address, {
       method: "POST", body: bodyOf(entry), redirect: "manual", cache: "no-store",
       credentials: "same-origin", signal: stop.signal,
-      headers: { "X-Outbox": "1", Accept: "application/json" },
+      // What this clock says now: by what it is wrong, so is the time of the entry.
+      headers: { "X-Outbox": "1", "X-Sent-At": deviceTime(), Accept: "application/json" },
     });
     return outcomeOf(reply, await reply.json().catch(() => null), entry);
   } catch {
