@@ -222,7 +222,10 @@ def examine_book(named: str | None, now: datetime, all_records: bool) -> tuple[P
         "doctor looks at a file; a PostgreSQL server has tools of its own, and `export FILE.json` "
         "reads every step of the book",
     )
-    return path, examine(path, now, all_records=all_records)
+    found = examine(path, now, all_records=all_records)
+    if named and not path.exists() and not any(each.is_problem for each in found):
+        raise BadFile(f"There is no record book {path}.")
+    return path, found
 
 
 def _file_named(named: str | None, otherwise: str) -> Path:

@@ -52,6 +52,10 @@ def examine(path: Path, now: datetime, *, all_records: bool = False) -> list[Fin
         million, rather than the first `COMPARED`.
     """
     if not path.exists():
+        kept = backups_of(path)
+        if kept:
+            says = f"the record book {path} is gone; restore its last backup, {kept[-1].path}"
+            return [Finding("file", says, True)]
         return [Finding("file", f"there is no record book {path} yet")]
     try:
         check_is_book(path)
