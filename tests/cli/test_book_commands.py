@@ -93,6 +93,7 @@ def test_csv_of_one_kind_and_a_zip_of_all(season, capsys):
         (["restore", "none.db"], "There is no file none.db"),
         (["backup", "record-book.db"], "is there already"),
         (["doctor", "--file", "postgresql://x/y"], "a PostgreSQL server has tools of its own"),
+        (["doctor", "--file", "reocrd-book.db"], "There is no record book reocrd-book.db"),
         (["backup", "--file", "postgresql://x/y"], "backed up whole by `export FILE.json`"),
         (["restore", str(EXAMPLE), "--file", "postgresql://x/y"], "is taken by `import FILE.json"),
         (["export", "--file", "postgresql://postgres@/y?host=/nowhere"], "does not answer"),
@@ -125,6 +126,36 @@ def test_an_import_is_shown_before_it_is_done(season, capsys):
 
     out = main(capsys, *arguments, "--yes")[1]
     assert "has all of it already" in out
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "says"),
+    [
+        ("torn.json", '{"format": "spawnwright record book", "vers', "torn.json cannot be read"),
+        ("late.csv", "jar,date,note\nA1,2999-12-01,white\n", "2999-12-01 is yet to come"),
+        ("order.csv", "jar,date,note\nA1,01/02/2026,white\n", "--dates month-first.\n"),
+        ("none.csv", "jar,date,note\n", "no line below its head line"),
+    ],
+)
+def test_an_import_that_cannot_be_used_makes_no_book(home, capsys, name, text, says):
+    """Nothing is written: no empty book is left where there was none, and it is said once."""
+    Path(name).write_text(text)
+
+    code, out, err = main(capsys, "import", name, "--jar", "quart", "--yes")
+
+    assert (code, out) == (2, "")
+    assert says in err
+    assert err.count(name) == 1
+    assert files_here() == [name]
+
+
+def test_an_import_that_is_only_shown_makes_no_book(home, capsys):
+    """Without --yes it is only shown."""
+    code, told = answered(capsys, "import", str(EXAMPLE))
+
+    assert (code, told["done"]) == (0, False)
+    assert told["new_steps"] == 8
+    assert files_here() == []
 
 
 def test_a_notebook_needs_the_kind_of_its_jars(season, capsys):
@@ -184,6 +215,17 @@ def test_doctor_is_content_with_a_good_book_and_not_with_a_broken_one(season, ca
     assert code == 1
     assert [each["what"] for each in told["problems"]] == ["history"]
     assert "PROBLEM" in main(capsys, "doctor")[1]
+
+
+def test_doctor_misses_a_book_that_was_there(season, capsys):
+    """A book that is gone, its backups beside where it was, is not nothing wrong."""
+    main(capsys, "backup")
+    season.unlink()
+
+    code, told = answered(capsys, "doctor")
+
+    assert code == 1
+    assert "is gone; restore its last backup" in told["problems"][0]["says"]
 
 
 def test_a_synced_folder_is_warned_of_on_standard_error(home, capsys):

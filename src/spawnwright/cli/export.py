@@ -36,7 +36,8 @@ def command(target: Path | None, kind: str | None, mark: bool, named: str | None
     elif done.rows is not None:
         page.text(f"{done.rows} records of the kind {kind} are in {target}.")
     else:
-        page.text(f"{done.steps} steps and {sum(done.records.values())} records are in {target}.")
+        steps = "1 step" if done.steps == 1 else f"{done.steps} steps"
+        page.text(f"{steps} and {sum(done.records.values())} records are in {target}.")
     if done.records and done.rows is None:
         page.table(("kind", "records"), [(kind, str(n)) for kind, n in done.records.items()])
     return page

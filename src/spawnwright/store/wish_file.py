@@ -89,6 +89,8 @@ def _text_of(path: Path) -> str:
         ) from reason
     except UnicodeDecodeError as reason:
         raise BadFile(f"{path} is not text in UTF-8; save it as UTF-8.") from reason
+    except BadFile:
+        raise
     except (OSError, ValueError) as reason:
         raise BadFile(f"{path} cannot be read: {reason}.") from reason
 

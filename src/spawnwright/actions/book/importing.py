@@ -63,8 +63,35 @@ def import_file(
         )
     if not source.is_file():
         raise BadFile(f"There is no file {source}.")
+    take = takes[end]
+    if _is_to_be_made(named):
+        # What cannot be used, or is only shown, leaves no empty book behind.
+        shown = _shown_in_an_empty_book(take, source, choices, now)
+        if not do or shown.problems:
+            return shown
     with open_named(named, create=True) as book:
-        return takes[end](book, source, choices, now, do)
+        return take(book, source, choices, now, do)
+
+
+def _is_to_be_made(named: str | None) -> bool:
+    from spawnwright.store.book.place import book_path, is_url
+
+    return not is_url(named) and not book_path(named).exists()
+
+
+def _shown_in_an_empty_book(
+    take: Any, source: Path, choices: NotebookChoices, now: datetime
+) -> Imported:
+    import tempfile
+
+    from spawnwright.store.book.engine import open_book
+
+    with (
+        tempfile.TemporaryDirectory(prefix="spawnwright-") as folder,
+        open_book(Path(folder) / "book.db") as book,
+    ):
+        shown: Imported = take(book, source, choices, now, False)
+        return shown
 
 
 def _take_export(
@@ -126,6 +153,12 @@ def _take_notebook(
     from spawnwright.store.book.notebook import plan_lines, read_notebook
 
     lines = read_notebook(source, choices.dates)
+    late = next((line for line in lines if line.day > now.astimezone().date()), None)
+    if late is not None:
+        raise BadFile(
+            f"{source}: the look at {late.jar!r} on {late.day} is yet to come; mend its date, or "
+            "say with --dates which number of a date is the day."
+        )
     with book.read() as connection:
         plan = plan_lines(connection, lines, tzlocal.get_localzone(), choices.jar)
     backup = _keep_taken(book, source, choices, now, plan.entries) if do else None

@@ -84,12 +84,16 @@ def _objects(path: Path) -> Iterator[Any]:
                         yield json.loads(line.strip().removesuffix(","))
                 raise BadFile(f"{path} ends in the middle; it was not copied whole.")
         whole = json.loads(path.read_text(encoding="utf-8-sig"))
+    except BadFile:
+        raise
     except (OSError, ValueError, RecursionError) as reason:
         raise BadFile(f"{path} cannot be read as an export: {reason}.") from reason
     if not isinstance(whole, dict) or whole.get("format") != FORMAT:
         raise BadFile(f"{path} is no export of a record book.")
-    if whole.get("version") not in TAKEN or not isinstance(whole.get("steps"), list):
+    if whole.get("version") not in TAKEN:
         raise BadFile(f"{path} is of version {whole.get('version')}; this program takes {VERSION}.")
+    if not isinstance(whole.get("steps"), list):
+        raise BadFile(f"{path} has no list of steps; it is no whole export.")
     yield from whole["steps"]
 
 
@@ -133,6 +137,8 @@ def _picture_objects(path: Path) -> Iterator[Any]:
                 if line.strip():
                     yield json.loads(line.strip().removesuffix(","))
             raise BadFile(f"{path} ends in the middle; it was not copied whole.")
+    except BadFile:
+        raise
     except (OSError, ValueError, RecursionError) as reason:
         raise BadFile(f"{path} cannot be read as an export: {reason}.") from reason
 

@@ -78,6 +78,8 @@ def read_notebook(path: Path, dates: Dates | None = None) -> list[Line]:
         rows = [(reader.line_num, row) for row in reader if any(each.strip() for each in row)]
     except csv.Error as reason:
         raise BadFile(f"{path}, line {reader.line_num}: {reason}.") from reason
+    if len(rows) < 2:
+        raise BadFile(f"{path} has no line below its head line.")
     if len(rows) > MOST_LINES:
         raise BadFile(f"{path} has {len(rows)} lines; up to {MOST_LINES} are taken at once.")
     return _lines(path, rows, dates)
@@ -106,20 +108,20 @@ def _lines(path: Path, rows: list[tuple[int, list[str]]], dates: Dates | None) -
 
 
 def _day(text: str, dates: Dates | None, where: str) -> date:
+    iso = re.fullmatch(r"(\d{4})-(\d{1,2})-(\d{1,2})", text)
+    told = iso or re.fullmatch(r"(\d{1,2})[./-](\d{1,2})[./-](\d{4})", text)
+    if told is None:
+        raise BadFile(f"{where}: {text[:40]!r} is no date; write it as 2026-11-25.")
+    if iso is None and dates is None:
+        raise BadFile(
+            f"{where}: {text!r} has day and month in an order that it does not say; "
+            "add --dates day-first or --dates month-first."
+        )
+    first, second, third = map(int, told.groups())
     try:
-        if re.fullmatch(r"\d{4}-\d{1,2}-\d{1,2}", text):
-            year, month, day = map(int, text.split("-"))
-            return date(year, month, day)
-        told = re.fullmatch(r"(\d{1,2})[./-](\d{1,2})[./-](\d{4})", text)
-        if told is None:
-            raise BadFile(f"{where}: {text[:40]!r} is no date; write it as 2026-11-25.")
-        one, two, year = map(int, told.groups())
-        if dates is None:
-            raise BadFile(
-                f"{where}: {text!r} has day and month in an order that it does not say; "
-                "add --dates day-first or --dates month-first."
-            )
-        return date(year, two, one) if dates == "day-first" else date(year, one, two)
+        if iso:
+            return date(first, second, third)
+        return date(third, second, first) if dates == "day-first" else date(third, first, second)
     except ValueError as reason:
         raise BadFile(f"{where}: {text!r} is no date: {reason}.") from reason
 
