@@ -185,6 +185,8 @@ def _growing(
         return CANNOT_TELL, QUIET, "Not looked at yet"
     if seen.percent is None and asked.question:
         return CANNOT_TELL, QUIET, "Cannot tell yet: no look says how far"
+    if asked.question and forecast is None:
+        return CANNOT_TELL, QUIET, "Cannot tell yet: the forecast is being worked out"
     return CANNOT_TELL, QUIET, "Cannot tell: there is no forecast"
 
 
