@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 from sqlalchemy import text
 
+from spawnwright.actions.book.jars import Hand, fill_jars
+from spawnwright.actions.book.run import begin_run
+from spawnwright.errors import Unusable
 from spawnwright.records.book.form import instant_text
+from spawnwright.web.forms import Form
 from tests.web.conftest import NOW
 
 YEAR = timedelta(days=365)
@@ -67,3 +73,54 @@ def test_times_at_the_ends_of_the_calendar(client, desk, told):
     other = "9999-12-31T23:59:59+00:00" if told.startswith("0") else "0001-01-01T00:00:00+00:00"
     answer = client.post("/costs", data=said | {"at_device": other}, headers=headers)
     assert answer.status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("zone", "typed", "now", "meant"),
+    [
+        # Summer time ends in Berlin at 01:00 UTC: 02:30 is 00:30 UTC, and again 01:30 UTC.
+        ("Europe/Berlin", "2026-10-25T02:30", "2026-10-25T01:31Z", "2026-10-25T01:30Z"),
+        ("Europe/Berlin", "2026-10-25T02:30", "2026-10-25T00:45Z", "2026-10-25T00:30Z"),
+        ("Europe/Berlin", "2026-10-25T02:30", "2026-10-26T09:00Z", "2026-10-25T01:30Z"),
+        # In New York at 06:00 UTC.
+        ("America/New_York", "2026-11-01T01:30", "2026-11-01T06:31Z", "2026-11-01T06:30Z"),
+        ("America/New_York", "2026-11-01T01:30", "2026-11-01T05:40Z", "2026-11-01T05:30Z"),
+        ("America/New_York", "2026-11-01T03:00", "2026-11-01T09:00Z", "2026-11-01T08:00Z"),
+    ],
+)
+def test_a_time_that_the_clocks_show_twice(desk, zone, typed, now, meant):
+    """Heat off noted at the second 02:30 is not an hour earlier, before pressure was reached."""
+    desk.clock = lambda: datetime.fromisoformat(now)
+    desk.zone = lambda: ZoneInfo(zone)
+
+    assert Form({"at": [typed]}).instant("at", desk) == datetime.fromisoformat(meant)
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [("2027-03-28T02:30", "left out"), ("0001-01-01T00:10", "no calendar"), ("x" * 900, "no date")],
+)
+def test_a_time_that_never_was(desk, typed, said):
+    """A sentence, of a length that can be read."""
+    desk.zone = lambda: ZoneInfo("Europe/Berlin")
+
+    with pytest.raises(Unusable, match=said) as refused:
+        Form({"at": [typed]}).instant("at", desk)
+    assert len(str(refused.value)) < 200
+
+
+def test_the_box_that_was_left_as_it_is_means_now(client, desk):
+    """Opened at 9:30, sent at 9:50: heat off was at 9:50, as the page says."""
+    jars = fill_jars(desk.book, Hand("Ada", "phone", NOW), 3, {"jar_kind": "quart"}, NOW)
+    about = {"gauge_pa": 103_421.0, "hold_min": 90.0, "elevation_m": 450.0}
+    ids = dict.fromkeys(jars.values(), "")
+    run = begin_run(desk.book, Hand("Ada", "phone", NOW), about, ids, NOW).record
+    page = client.get(f"/runs/{run}").text
+    shown = re.search(r'name="at_shown" value="([^"]+)"', page)[1]
+    later = NOW + timedelta(minutes=20, seconds=7)
+    desk.clock = lambda: later
+    client.post(f"/runs/{run}/events", data={"what": "heat on", "at": shown, "at_shown": shown})
+    with desk.book.read() as connection:
+        events = connection.execute(text("SELECT at FROM events")).scalars().all()
+
+    assert events == [instant_text(later)]

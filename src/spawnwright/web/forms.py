@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Awaitable, Callable, Iterable
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from starlette.concurrency import run_in_threadpool
@@ -91,15 +91,19 @@ class Form:
         return None if found is None else int(found)
 
     def instant(self, name: str, desk: Desk) -> datetime | None:
-        """A date and time as a browser's box gives it, in the time zone of the kit."""
+        """A date and time as a browser's box gives it, in the time zone of the kit.
+
+        Of a time that the clocks show twice, when summer time ends, the later one that has been;
+        one that they leave out is refused.
+        """
         text = self.text(name)
         if text is None:
             return None
         try:
             found = datetime.fromisoformat(text)
         except ValueError:
-            raise Unusable(f"{text!r} is no date and time; write 2026-11-25 10:17.") from None
-        return found if found.tzinfo else found.replace(tzinfo=desk.zone())
+            raise Unusable(f"{text[:40]!r} is no date and time; write 2026-11-25 10:17.") from None
+        return found if found.tzinfo else _on_the_clock(found, desk)
 
     def told(self, path: str) -> bytes:
         """A mark of all that it says at an address; not its step, its clock, where it leads."""
@@ -113,6 +117,20 @@ class Form:
     def seen(self) -> tuple[str, ...]:
         """The steps that the page showed as the last ones about the record."""
         return tuple((self.text("seen") or "").split())
+
+
+def _on_the_clock(local: datetime, desk: Desk) -> datetime:
+    zone, now = desk.zone(), desk.now()
+    try:
+        both = [local.replace(tzinfo=zone, fold=fold).astimezone(UTC) for fold in (0, 1)]
+        shown = [at for at in both if at.astimezone(zone).replace(tzinfo=None, fold=0) == local]
+    except OverflowError:
+        raise Unusable(f"{local:%Y-%m-%d %H:%M} is a time that no calendar here has.") from None
+    if not shown:
+        raise Unusable(
+            f"{local:%Y-%m-%d %H:%M} is a time that the clocks left out, when summer time began."
+        )
+    return max([at for at in shown if at <= now], default=min(shown))
 
 
 def desk_of(request: Request) -> Desk:

@@ -184,7 +184,8 @@ def keep_event(request: Request, form: Form, hand: Hand) -> Done:
     """Note what happened."""
     desk, run = desk_of(request), request.path_params["run"]
     name = form.needed("what", "What happened")
-    at = form.instant("at", desk) or hand.at
+    is_left = form.text("at") == form.text("at_shown")  # the box says: left as it is, now
+    at = hand.at if is_left else form.instant("at", desk) or hand.at
     event = book_run.event_at(name, at, form.quantity("reading", "gauge pressure", "psi"))
     lethality = None
     if name == "opened":
