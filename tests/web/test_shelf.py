@@ -236,6 +236,17 @@ def test_a_forecast_is_begun_once_and_shown_when_it_is_there(client, desk):
         assert get_forecast(connection, key) is not None
 
 
+def test_without_a_forecast_a_jar_is_drawn_as_it_was_seen(client, desk):
+    """Bare grain beside "seen: 80 %" would say two things."""
+    shelf = ShelfBook(desk)
+    shelf.look(0, days=0.5, percent=80)
+
+    shown = tile(client.get("/shelf").text, shelf.codes[0])
+
+    assert "Forecast being worked out" in shown
+    assert 'aria-label="Seen last: 80 % white"' in shown
+
+
 def test_what_the_model_refuses_is_said_and_not_asked_again(client, desk):
     """A species that no catalog has."""
     shelf = ShelfBook(desk)

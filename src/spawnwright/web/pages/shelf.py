@@ -85,21 +85,28 @@ def _row(
         code=jar["code"], glyph=glyph_of(standing, glyphs), how=standing.how, said=standing.said,
         age=jar_words.age_words(standing, now, zone),
         seen=jar_words.seen_words(standing, now, zone) if standing.seen_at else "",
-        expected=jar_words.expected_words(standing), ready=_ready(standing),
+        expected="" if standing.sign_how == HARM else jar_words.expected_words(standing),
+        ready=_ready(standing),
         band=_band(standing), place=" · ".join(filter(None, (jar["stored_where"], named))),
         is_control=bool(jar["is_control"]), doubts=standing.doubts,
     )  # fmt: skip
 
 
 def glyph_of(standing: Standing, glyphs: dict[str, tuple[drawings.Drawn, str]]) -> Markup:
-    """The small drawing of how a jar should look today; what is new goes into `glyphs`."""
-    percent = drawings.rounded(standing.expected or (0.0, 0.0, 0.0))
+    """The small drawing of how a jar should look today; what is new goes into `glyphs`.
+
+    Without a forecast it is drawn as it was seen last.
+    """
+    seen = standing.percent or 0.0
+    percent = drawings.rounded(standing.expected or (seen, seen, seen))
     fill = drawings.rounded_fill(standing.jar["fill"])
     key = drawings.glyph_key(jar_words.way_drawn(standing), fill, percent, "")
     if key not in glyphs:
-        glyphs[key] = (jar_words.expected_drawn(standing), "")
+        glyphs[key] = (drawings.drawn(jar_words.way_drawn(standing), fill, percent), "")
     words = drawings.said(standing.expected)
-    return drawings.use(key, f"Should be {words}" if words else "A jar of grain; no forecast")
+    if words:
+        return drawings.use(key, f"Should be {words}")
+    return drawings.use(key, f"Seen last: {seen:.0f} % white" if seen else "A jar of grain")
 
 
 def _ready(standing: Standing) -> str:

@@ -28,7 +28,11 @@ function draw() {
   const chart = new window.uPlot({
     ...size(),
     scales: { x: { time: false }, y: { range: [0, 100] } },
-    legend: { live: false },
+    legend: { live: false, markers: {
+      width: (drawn, each) => Math.max(2, drawn.series[each].width),
+      dash: (drawn, each) => ({ low: "dashed", high: "dotted" })[drawn.series[each].label] ?? "solid",
+      fill: (drawn, each) => ({ likely: color("deed"), looks: color("caution") })[drawn.series[each].label] ?? null,
+    } },
     cursor: { drag: { x: false, y: false } },
     axes: [
       { ...axis, values: (_, ticks) => ticks.map((day) => `day ${day}\n${date(day)}`), space: 64, size: 48 },
