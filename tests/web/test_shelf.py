@@ -241,10 +241,10 @@ def test_without_a_forecast_a_jar_is_drawn_as_it_was_seen(client, desk):
     shelf = ShelfBook(desk)
     shelf.look(0, days=0.5, percent=80)
 
-    shown = tile(client.get("/shelf").text, shelf.codes[0])
+    page = client.get("/shelf").text
 
-    assert "Forecast being worked out" in shown
-    assert 'aria-label="Seen last: 80 % white"' in shown
+    assert "Forecast being worked out" in tile(page, shelf.codes[0])
+    assert 'aria-label="Seen last: 80 % white"' in page
 
 
 def test_what_the_model_refuses_is_said_and_not_asked_again(client, desk):
