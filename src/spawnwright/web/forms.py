@@ -141,6 +141,8 @@ def desk_of(request: Request) -> Desk:
 
 CLOCKS_DIFFER = timedelta(minutes=10)
 """A device's clock that differs by more is wrong, and is put right."""
+FIRST_YEAR = 2020
+"""Nothing was entered on a page before."""
 
 
 def hand_of(request: Request, form: Form) -> Hand:
@@ -148,7 +150,9 @@ def hand_of(request: Request, form: Form) -> Hand:
     desk = desk_of(request)
     who = form.text("who") or desk.kit().name or "grower"
     at = _entered_at(request, form.text("at_device"), desk.now())
-    return Hand(who, request.state.device or "unknown", at, form.text("step") or "")
+    return Hand(  # in the zone of the kit, of which its day is then one
+        who, request.state.device or "unknown", at.astimezone(desk.zone()), form.text("step") or ""
+    )
 
 
 def _entered_at(request: Request, told: str | None, now: datetime) -> datetime:
@@ -168,7 +172,8 @@ def _entered_at(request: Request, told: str | None, now: datetime) -> datetime:
             at -= wrong
         except OverflowError:
             return now
-    return min(at, now)
+    # A clock that lost its battery begins anew in some year long ago.
+    return min(at, now) if at.year >= FIRST_YEAR else now
 
 
 def _instant_told(told: str) -> datetime:

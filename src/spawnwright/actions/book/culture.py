@@ -11,6 +11,7 @@ from spawnwright.actions.book.hand import (
     Entered,
     arrived,
     change_entry,
+    check_days,
     made_id,
     rows_of,
     with_step,
@@ -45,6 +46,7 @@ def new_culture(
     kept = arrived(book, hand)
     if kept:
         return Entered(culture, kept)
+    check_days(about, now, made_on="The day on which it was made,")
     fields, entries = dict(about), []
     if strain is not None:
         if fields.get("strain"):

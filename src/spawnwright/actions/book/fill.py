@@ -7,7 +7,14 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from spawnwright.actions.book.hand import arrived, change_entry, made_id, rows_of, with_step
+from spawnwright.actions.book.hand import (
+    arrived,
+    change_entry,
+    check_above_zero,
+    made_id,
+    rows_of,
+    with_step,
+)
 from spawnwright.actions.book.jars import Hand, enter
 from spawnwright.errors import Contradiction, Unusable
 from spawnwright.records.book.steps import Entry, Kept
@@ -42,6 +49,7 @@ def weigh_grain(book: Book, hand: Hand, task: str, about: Mapping[str, Any], now
     kept = arrived(book, hand)
     if kept:
         return kept
+    check_above_zero(about, dry_kg="The dry grain", drained_kg="The drained grain")
     with book.read() as connection:
         row = _open_task(connection, task)
     entries = (
@@ -82,6 +90,7 @@ def fill_batch(
         return kept
     if not 1 <= count <= MOST_JARS:
         raise Unusable(f"{count} jars cannot be filled at once; it can be 1 to {MOST_JARS}.")
+    check_above_zero(about, grain_kg="The grain in each jar")
     if not 0 <= controls < count:
         raise Unusable(f"{controls} control jars of {count} leave none to grow in.")
     with book.read() as connection:

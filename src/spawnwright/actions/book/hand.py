@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from spawnwright.actions.book.jars import Hand, new_id
-from spawnwright.errors import Contradiction, UnknownName
+from spawnwright.errors import Contradiction, UnknownName, Unusable
 from spawnwright.records.book.steps import Entry, Kept
 
 if TYPE_CHECKING:
@@ -72,3 +73,41 @@ def change_entry(
 ) -> Entry:
     """An entry about a record that is there; without `seen`, its writer saw the row given."""
     return Entry(row["id"], row["kind_of_record"], fields, seen or tuple(row["seen"].split()))
+
+
+OLDEST_YEAR = 1950
+"""No culture, lot or jar of a book is older; a year before it is a slip of the finger."""
+
+
+def check_days(about: Mapping[str, Any], now: datetime, **named: str) -> None:
+    """Refuse days that cannot be of what has happened: yet to come, or before anybody's time.
+
+    Parameters
+    ----------
+    about : mapping
+        Fields of a record.
+    now : datetime
+        The present; its day and, since a device may be in another time zone, the next one count.
+    **named : str
+        The fields that are days, each with what it is in a sentence.
+    """
+    for name, what in named.items():
+        told = about.get(name)
+        if not isinstance(told, str | date):
+            continue
+        try:
+            day = date.fromisoformat(told[:10]) if isinstance(told, str) else told
+        except ValueError:
+            raise Unusable(f"{what} {told[:40]!r} is no date; write it as 2026-11-25.") from None
+        day = day.date() if isinstance(day, datetime) else day
+        if day > (now + timedelta(days=1)).date():
+            raise Unusable(f"{what} {day} is yet to come; look at the year again.")
+        if day.year < OLDEST_YEAR:
+            raise Unusable(f"{what} {day} is too long ago; look at the year again.")
+
+
+def check_above_zero(about: Mapping[str, Any], **named: str) -> None:
+    """Refuse a mass of nothing, where something was weighed; what was left out is none."""
+    for name, what in named.items():
+        if about.get(name) is not None and about[name] <= 0:
+            raise Unusable(f"{what} is 0; give what the scale shows, or leave it out.")

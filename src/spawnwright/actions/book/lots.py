@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from spawnwright.actions.book.hand import Entered, arrived, made_id, with_step
+from spawnwright.actions.book.hand import Entered, arrived, check_days, made_id, with_step
 from spawnwright.actions.book.jars import Hand, enter
 from spawnwright.records.book.steps import Entry
 
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 def new_lot(book: Book, hand: Hand, about: Mapping[str, Any], now: datetime) -> Entered:
     """Enter what was bought together: `name`, `what`, `from_whom`, `bought_on`, `note`."""
+    check_days(about, now, bought_on="The day on which it was bought,")
     return _new(book, hand, "lot", about, now)
 
 
@@ -27,6 +28,8 @@ def new_lid_batch(book: Book, hand: Hand, about: Mapping[str, Any], now: datetim
 
     `about`: `name`, `lot`, `made_on`, `lids`, `port`, `filter`, `cured_on`, `uses`, `note`.
     """
+    check_days(about, now, made_on="The day on which they were made,",
+               cured_on="The day on which they had cured,")  # fmt: skip
     return _new(book, hand, "lid batch", about, now)
 
 

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 from spawnwright.actions.book.fill import MOST_JARS, free_codes
-from spawnwright.actions.book.hand import Entered, arrived, made_id, with_step
+from spawnwright.actions.book.hand import Entered, arrived, check_days, made_id, with_step
 from spawnwright.actions.book.jars import Hand, enter
 from spawnwright.errors import Unusable
 from spawnwright.records.book.steps import Entry
@@ -92,6 +92,9 @@ def take_in_jars(book: Book, hand: Hand, jars: Standing, now: datetime) -> Enter
 def _check(jars: Standing, now: datetime) -> None:
     if not 1 <= jars.count <= MOST_JARS:
         raise Unusable(f"{jars.count} jars cannot be taken in at once; 1 to {MOST_JARS} can.")
+    check_days({"filled": jars.filled_at, "inoculated": jars.inoculated_at}, now,
+               filled="The day on which they were filled,",
+               inoculated="The day on which they were inoculated,")  # fmt: skip
     if jars.filled_at > now:
         raise Unusable(f"{jars.filled_at:%Y-%m-%d} is yet to come; when were the jars filled?")
     if jars.inoculated_at is not None and jars.inoculated_at > now:

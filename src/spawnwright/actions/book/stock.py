@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from spawnwright.actions.book.hand import Entered, arrived, made_id, with_step
+from spawnwright.actions.book.hand import Entered, arrived, check_days, made_id, with_step
 from spawnwright.actions.book.jars import Hand, enter
 from spawnwright.errors import Unusable
 from spawnwright.records.book.steps import Entry
@@ -75,9 +75,29 @@ def add_cost(book: Book, hand: Hand, about: Mapping[str, Any], now: datetime) ->
     kept = arrived(book, hand)
     if not kept:
         fields = {"spent_on": hand.at.date()} | dict(about)
+        check_days(fields, now, spent_on="The day")
+        fields["unit"] = _unit(str(fields.get("unit", "")))
+        if abs(fields["amount"]) > MOST_SPENT:
+            raise Unusable(f"{fields['amount']:g} {fields['unit']} is more than anybody spends.")
         title = f"cost: {fields.get('what', '')}"[:200]
         kept = enter(book, hand, title, (Entry(made, "cost", fields),), now)
     return Entered(made, kept)
+
+
+MOST_SPENT = 1e7
+
+
+def _unit(typed: str) -> str:
+    """A currency in three capitals, or h, so that one sum is not told as two."""
+    if typed.strip().lower() in ("h", "hour", "hours"):
+        return "h"
+    unit = typed.strip().upper()
+    if len(unit) != 3 or not (unit.isascii() and unit.isalpha()):
+        raise Unusable(
+            f"{typed[:20]!r} is no currency; give its three letters, such as EUR or USD, or h for "
+            "hours."
+        )
+    return unit
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from starlette.routing import Route
 from spawnwright.actions.book import past as book_past
 from spawnwright.actions.book import record as book_record
 from spawnwright.actions.book.jars import Hand
+from spawnwright.errors import Unusable
 from spawnwright.web.forms import Done, Form, desk_of, entry
 from spawnwright.web.show import show
 
@@ -37,7 +38,10 @@ def keep_settled(request: Request, form: Form, hand: Hand) -> Done:
     """Say which of two values holds."""
     desk, record = desk_of(request), request.path_params["record"]
     name = form.needed("field", "What is settled")
-    value = json.loads(form.needed("value", "Which value holds"))
+    try:
+        value = json.loads(form.needed("value", "Which value holds"))
+    except ValueError:
+        raise Unusable("Choose one of the values that are shown.") from None
     kept = book_past.settle(desk.book, hand, record, {name: value}, desk.now(), form.seen() or None)
     return Done(f"/record/{record}", kept.step)
 
