@@ -52,8 +52,8 @@ def canner_choices() -> list[Choice]:
 
 def _loads(holds: tuple[str, ...]) -> str:
     loads = [text.rsplit(" ", 1) for text in holds]
-    told = " or ".join(f"{count} {jar.replace('-', ' ')} jars" for jar, count in loads)
-    return f" (holds {told})" if told else ""
+    told = " or ".join(f"{count} {jar.replace('-', ' ')}" for jar, count in loads)
+    return f" ({told} jars)" if told else ""
 
 
 def _said(key: str) -> str:
