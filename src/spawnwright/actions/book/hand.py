@@ -98,7 +98,7 @@ def check_days(about: Mapping[str, Any], now: datetime, **named: str) -> None:
         try:
             day = date.fromisoformat(told[:10]) if isinstance(told, str) else told
         except ValueError:
-            raise Unusable(f"{what} {told[:40]!r} is no date; write it as 2026-11-25.") from None
+            raise Unusable(f"{what} {str(told)[:40]!r} is no date; write 2026-11-25.") from None
         day = day.date() if isinstance(day, datetime) else day
         if day > (now + timedelta(days=1)).date():
             raise Unusable(f"{what} {day} is yet to come; look at the year again.")
