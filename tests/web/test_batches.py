@@ -391,7 +391,7 @@ def test_a_run_takes_elevation_and_canner_from_the_plan(client, desk, batch):
     page = client.get(f"/runs/new?batch={batch}").text
 
     assert re.search(r'name="elevation"[^>]*value="500"', page)
-    assert re.search(r'<option value="two-layer" selected>two layer \(7 quart or 18 pint jars', page)
+    assert re.search(r'"two-layer" selected>two layer \(7 quart or 18 pint jars\)', page)
 
 
 def test_inoculating_takes_its_dose_from_the_plan_and_comes_back_from_a_new_culture(
