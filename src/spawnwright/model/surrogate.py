@@ -16,6 +16,7 @@ from spawnwright.model.scenarios import Floats
 _REACH = 3.0  # correlation length, in standard deviations of the input that matters most
 _LEAST_WEIGHT = 0.05  # of an input that hardly matters, against the one that matters most
 _NUGGET = 1e-3  # variance at one point: solved scenarios carry small errors of their own
+_FLAT = 1e-9  # spread of a result, against its size, below which it is one number
 _NEIGHBORHOOD = 0.3  # width over which errors are averaged, along the first input
 
 
@@ -99,7 +100,12 @@ def fit(inputs: Floats, results: Floats) -> Surrogate:
 def _weights(scaled: Floats, results: Floats) -> Floats:
     terms = np.hstack([_trend(scaled), scaled**2])
     slopes = np.linalg.lstsq(terms, results, rcond=None)[0][1 : 1 + scaled.shape[1]]
-    size = np.sqrt(np.mean((slopes / (results.std(axis=0) + 1e-300)) ** 2, axis=1))
+    # Results that are all but constant say nothing of the inputs; their ratios would overflow.
+    spread = results.std(axis=0)
+    telling = spread > _FLAT * np.maximum(np.abs(results).max(axis=0), 1.0)
+    if not telling.any():
+        return np.ones(scaled.shape[1])
+    size = np.sqrt(np.mean((slopes[:, telling] / spread[telling]) ** 2, axis=1))
     return np.asarray(np.maximum(size / size.max(), _LEAST_WEIGHT))
 
 

@@ -215,6 +215,14 @@ def test_when_no_hold_is_enough_it_says_what_is():
     assert any("dry the grain until it pours" in each for each in found.advice)
 
 
+def test_a_minute_in_steam_is_answered():
+    """F0 of nothing in every scenario: no ratio of its spread may overflow."""
+    found = sterilize(question(profile="step", hold_s=60.0, wants_causes=False))
+
+    assert found.f0_total_min.high < 1e-6
+    assert found.chance_of_survivor > 0.99
+
+
 def test_a_run_that_must_be_made_gets_the_longest_hold_where_none_is_enough():
     """What the trade does at 15 psi is shorter than what an easier run needs."""
     longest = sterilize(question(gauge_pa=5 * PSI_PA, if_none="longest", effort="quick"))
@@ -401,7 +409,7 @@ def test_cooling_after_the_run_takes_a_night_or_an_evening(pours):
     [
         ({"gauge_pa": 16 * PSI_PA}, "above 15 psi, the heaviest customary weight"),
         ({"gauge_pa": 15.0001 * PSI_PA}, "^15.0001 psi is above 15 psi"),
-        ({"fill": 0.02}, "a layer of 3.3 mm, no thicker than a kernel"),
+        ({"fill": 0.01}, "a layer of 1.6 mm, no thicker than a kernel"),
         ({"gauge_pa": 0.0}, "no more than boiling water"),
         ({"jars": 8}, "8 jars of quart do not fit into the canner two-layer; 7 do. Make 2 runs"),
         ({"jars": 0}, "load one or more"),

@@ -291,9 +291,24 @@ def test_a_shallow_bed_takes_no_more_steps_than_it_needs(monkeypatch):
 
     found = heat_wet_bed(bed, 0.16, 0.1, 20.0, time, vessel, np.full(3, 205_000.0))
 
-    assert len(steps) <= 3600 / 20
+    assert len(steps) <= 3600 / 8 + 1
     # So thin, it follows the steam.
     assert found.core_c[0, -1] == pytest.approx(121.0, abs=0.1)
+
+
+@pytest.mark.parametrize("depth_m", [0.002, 0.0036, 0.008])
+def test_a_shallow_bed_does_not_run_away_where_the_steam_jumps(depth_m):
+    """A bed put into steam at once stays between its start and the steam."""
+    time = np.arange(0.0, 1201.0, 60.0)
+    bed = Bed(0.043, depth_m, 250.0, 250.0, 5.0, 2.06e6)
+
+    found = heat_wet_bed(
+        bed, 0.16, 0.26, 20.0, time, np.full(time.size, 121.0), np.full(time.size, 205_000.0)
+    ).core_c[0]
+
+    assert np.all((found >= 20.0 - 0.01) & (found <= 121.0 + 0.01))
+    assert np.all(np.diff(found) >= -0.01)
+    assert found[-1] == pytest.approx(121.0, abs=0.5)
 
 
 def test_longer_steps_in_a_shallow_bed_change_little():

@@ -14,7 +14,7 @@ from spawnwright.records.sterilizing import PinnedTransport, SterilizeQuestion
 from spawnwright.units import psi, written_duration
 
 _LEAST_GAUGE_PA = 1000.0
-_THINNEST_BED_M = 0.005  # about a kernel: less is no bed, and takes the solvers minutes
+_THINNEST_BED_M = 0.002  # about a kernel: less is no bed, and takes the solvers minutes
 _MOST_AIR = 50.0  # beyond half, what the gauge shows is mostly air and no run at all
 _STEP_PSI = 5.0  # customary weights are 5, 10 and 15 lb
 
