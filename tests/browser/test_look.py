@@ -81,6 +81,7 @@ def test_many_looks_without_the_network(served, shelf, browser):
         assert len(shelf.looks(0)) == 1
         page.context.set_offline(False)
         page.wait_for_function("() => document.querySelector('#waiting').hidden")
+        page.get_by_text("Sent: the computer has it now").wait_for()
 
     assert [shelf.looks(place)[-1]["percent"] for place in range(3)] == [50, 75, 25]
     assert [len(shelf.looks(place)) for place in range(3)] == [2, 1, 1]

@@ -128,14 +128,16 @@ async function sent(form, submitter) {
   form.querySelector("input:not([type=hidden], [type=radio], [type=checkbox], [type=file])")?.focus();
 }
 
-// What was said of an entry that waits goes when it does not wait any more.
+// An entry that waited and is gone was sent: that is said where it was said that it waits. Of one
+// that was refused the bar at the top tells.
 onChange(async () => {
   const form = document.querySelector("form[data-waiting]");
   if (!form) return;
-  const waits = (await entries()).some((each) => each.step === form.dataset.waiting && each.state === "waits");
-  if (waits) return;
+  const entry = (await entries()).find((each) => each.step === form.dataset.waiting);
+  if (entry?.state === "waits") return;
   delete form.dataset.waiting;
-  form.querySelector(":scope > .about.well")?.remove();
+  if (entry) form.querySelector(":scope > .about.well")?.remove();
+  else said(form, "well", "status", "Sent: the computer has it now.");
 });
 
 document.addEventListener("submit", (event) => {

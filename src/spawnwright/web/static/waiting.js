@@ -30,7 +30,7 @@ function sentence(waiting, refused) {
   if (waiting) said.push(`${counted(waiting)}.`);
   if (refused) said.push(`${refused === 1 ? "1 entry was" : `${refused} entries were`} refused.`);
   if (state.isUnpaired) said.push("This phone is not paired any more; pair it again, and they are sent.");
-  else if (waiting && state.isAway) said.push("Spawnwright does not answer; they are sent when it does.");
+  else if (waiting && state.isAway) said.push(`Spawnwright does not answer; ${waiting === 1 ? "it is" : "they are"} sent when it does.`);
   const isOffline = state.isAway || !navigator.onLine;
   if (!waiting && !refused && !navigator.onLine) said.push(`No network. What you enter now waits on this ${here}.`);
   if (isOffline && !isSecureContext) said.push("Keep this page open: it cannot be opened again before Spawnwright answers.");
