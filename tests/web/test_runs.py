@@ -9,6 +9,7 @@ import pytest
 from spawnwright.actions.book import run as book_run
 from spawnwright.actions.book.jars import Hand, fill_jars
 from spawnwright.records.run_log import EVENTS, RunEvent
+from spawnwright.units import PSI_PA
 from spawnwright.web.pages.runs import DEEDS, NEXT
 from tests.web.conftest import NOW, step_of
 
@@ -190,3 +191,30 @@ def test_events_are_sorted_by_time_and_entry(desk, run):
 
     assert all(isinstance(each, RunEvent) for each in noted)
     assert [each.name for each in noted][-1] == "pressure reached"
+
+
+@pytest.mark.parametrize(("psi", "elevation_m"), [(5, 0.0), (10, 3000.0), (1, 0.0)])
+@pytest.mark.parametrize("minutes", [0, 50])
+def test_a_run_that_is_too_weak_has_its_page(client, desk, jars, psi, elevation_m, minutes):
+    """Where the target is out of reach, the minutes until it are not known: that is said."""
+    about = {"gauge_pa": psi * PSI_PA, "hold_min": 30.0, "elevation_m": elevation_m}
+    begun = book_run.begin_run(desk.book, hand(60), about, dict.fromkeys(jars.values(), ""), NOW)
+    event = book_run.event_at("pressure reached", NOW - timedelta(minutes=minutes))
+    book_run.note_run_event(desk.book, hand(minutes), begun.record, event, NOW)
+    answer = client.get(f"/runs/{begun.record}")
+
+    assert answer.status_code == 200
+    assert "over 3 h" in answer.text
+    assert client.get(f"/runs/{begun.record}/now").status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("changed", "said"), [({"gauge": "0"}, "boiling water"), ({"hold": "0.001"}, "no minutes")]
+)
+def test_a_run_that_cannot_be_meant_is_not_begun(client, jars, changed, said):
+    """Not found out by its page, which could then work nothing out."""
+    form = {"jar": list(jars.values())[:3], "gauge": "15", "hold": "90"} | changed
+    answer = client.post("/runs/new", data=form)
+
+    assert answer.status_code == 422
+    assert said in answer.text

@@ -64,6 +64,7 @@ def begin_run(
     kept = arrived(book, hand)
     if kept is not None:
         return Entered(run, kept)
+    _check_meant(about)
     is_spoiled = about.get("purpose", "sterilize") == "spoiled jars"
     with book.read() as connection:
         rows = rows_of(connection, jars, "jar")
@@ -79,6 +80,20 @@ def begin_run(
     return Entered(
         run, enter(book, hand, title, (Entry(run, "sterilizer run", fields), *loads), now)
     )
+
+
+def _check_meant(about: Mapping[str, Any]) -> None:
+    """Refuse what can only be a slip, before jars are in a run that nothing can be worked out of."""
+    if about.get("gauge_pa") is not None and about["gauge_pa"] <= 0:
+        raise Unusable(
+            "A gauge pressure of 0 is no more than boiling water, which hardy spores survive; "
+            "give the pressure of the hold, such as 15 psi."
+        )
+    if about.get("hold_min") is not None and about["hold_min"] < 1:
+        raise Unusable(
+            "A hold of no minutes sterilizes nothing; it counts from the moment pressure is "
+            "reached. Give the minutes at pressure."
+        )
 
 
 def _check_jars(
