@@ -109,3 +109,31 @@ def test_a_mistake_behind_a_page_stays_behind_it(compute, caplog):
         "good": (True, 6),
     }
     assert "ZeroDivisionError" in caplog.text
+
+
+def test_what_takes_too_long_does_not_hold_up_what_is_asked_next(monkeypatch):
+    """The worker goes on with it, whoever has given it up; so it is stopped, and a new one made."""
+    compute = Compute()
+    try:
+        monkeypatch.setattr("spawnwright.web.compute.LONGEST_S", 1.0)
+        with pytest.raises(Unusable, match="given up"):
+            compute.answer("time:sleep", 600)
+        monkeypatch.setattr("spawnwright.web.compute.LONGEST_S", 30.0)
+        assert compute.answer("math:sqrt", 16) == 4
+    finally:
+        compute.close()
+
+
+def test_a_worker_that_cannot_be_started_is_a_sentence(monkeypatch):
+    """Memory has run out: the page comes, without the sums."""
+
+    def full(*_, **__):
+        raise OSError(12, "Cannot allocate memory")
+
+    compute = Compute()
+    try:
+        monkeypatch.setattr("spawnwright.web.compute.ProcessPoolExecutor", full)
+        with pytest.raises(Unusable, match="stopped; try again"):
+            compute.answer("math:sqrt", 16)
+    finally:
+        compute.close()

@@ -101,30 +101,43 @@ class Compute:
                 promised.set_result((False, "It could not be worked out."))
 
     def _outcome(self, work: Work, arguments: tuple[Any, ...]) -> tuple[bool, Any]:
+        pool = None
         try:
-            return self._submit(work, arguments).result(LONGEST_S)
+            pool, future = self._submit(work, arguments)
+            return future.result(LONGEST_S)
         except TooLong:
+            # It would go on, and all that is asked after it would wait as long.
+            self._drop(pool, is_stuck=True)
             return False, (
                 f"This took more than {LONGEST_S:.0f} s and was given up; try again, or ask for "
                 "less."
             )
-        except (BrokenProcessPool, CancelledError):
-            self._drop()
+        except (BrokenProcessPool, CancelledError, OSError):
+            self._drop(pool)
             return False, "The process that does the sums stopped; try again."
 
-    def _submit(self, work: Work, arguments: tuple[Any, ...]) -> Future[tuple[bool, Any]]:
+    def _submit(
+        self, work: Work, arguments: tuple[Any, ...]
+    ) -> tuple[ProcessPoolExecutor, Future[tuple[bool, Any]]]:
         """Under the lock, so that nobody lets go of the worker in between."""
         with self._lock:
             if self._pool is None:
                 fresh = multiprocessing.get_context("spawn")
                 self._pool = ProcessPoolExecutor(1, mp_context=fresh)
-            return self._pool.submit(_told, work, arguments)
+            return self._pool, self._pool.submit(_told, work, arguments)
 
-    def _drop(self) -> None:
+    def _drop(self, failed: ProcessPoolExecutor | None = None, *, is_stuck: bool = False) -> None:
+        """Let go of the worker, unless another has taken the place of the one that failed."""
         with self._lock:
+            if failed is not None and failed is not self._pool:
+                return
             pool, self._pool = self._pool, None
-        if pool is not None:
-            pool.shutdown(wait=False, cancel_futures=True)
+        if pool is None:
+            return
+        workers = list((pool._processes or {}).values()) if is_stuck else []
+        pool.shutdown(wait=False, cancel_futures=True)
+        for each in workers:
+            each.kill()
 
     def close(self) -> None:
         """Stop the worker; what waits behind is forgotten."""

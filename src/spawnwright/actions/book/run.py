@@ -83,7 +83,7 @@ def begin_run(
 
 
 def _check_meant(about: Mapping[str, Any]) -> None:
-    """Refuse what can only be a slip, before jars are in a run that nothing can be worked out of."""
+    """Refuse slips before jars are in a run of which nothing can be worked out."""
     if about.get("gauge_pa") is not None and about["gauge_pa"] <= 0:
         raise Unusable(
             "A gauge pressure of 0 is no more than boiling water, which hardy spores survive; "
