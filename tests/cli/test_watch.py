@@ -129,6 +129,36 @@ PLAN = {
 }  # fmt: skip
 
 
+@pytest.mark.parametrize(
+    ("options", "why"),
+    [
+        (("--event", "opened"), "cannot follow"),
+        (("--event", "heat on", "--at", "25:61"), "is no time"),
+        (("--event", "presure"), "There is no event"),
+        (("--at", "19:42"), "belong to --event"),
+        (("--burner", "500 W", "--event", "heat on"), "stronger burner"),
+    ],
+)
+def test_a_first_command_that_is_refused_leaves_no_file(run, tmp_path, options, why):
+    """Nothing is written, so the same command can be mended and given again."""
+    code, out, err = run(*SET_UP, *options, *NOW)
+
+    assert (code, out) == (2, "")
+    assert why in err
+    assert "A new run" not in err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_present_before_the_last_event_is_refused(run):
+    """Or a run would have been at pressure for minus three million minutes."""
+    reached(run)
+
+    code, out, err = run("--once", "--now", "2020-11-25T19:00")
+
+    assert (code, out) == (2, "")
+    assert "'pressure reached' was noted at 2027-01-03 19:42" in err
+
+
 def test_a_run_begins_from_a_plan(run, tmp_path):
     """Hold, jars, pressure and the steps before come from it; the jar from the person."""
     plan = tmp_path / "plan.json"

@@ -99,24 +99,40 @@ def command(
     """
     from pathlib import Path
 
-    from spawnwright.actions.sterilizing.watch import look, note_event, resume
+    from spawnwright.actions.sterilizing.watch import (
+        forget,
+        look,
+        note_event,
+        refuse_before_events,
+        resume,
+    )
     from spawnwright.cli.watch_text import page_of
+    from spawnwright.errors import SpawnwrightError
 
+    if event is None and (at is not None or reading is not None):
+        raise click.UsageError("--at and --reading belong to --event; say what happened.")
     path = Path(log)
     present = _present(now)
-    _begin(path, plan, run, asked)
+    is_new = _begin(path, plan, run, asked)
     if event is not None:
-        note_event(path, _event(path, event, at, reading, present), present)
+        try:
+            note_event(path, _event(path, event, at, reading, present), present)
+        except SpawnwrightError:
+            if is_new:
+                forget(path)  # nothing is written where the first event cannot be
+            raise
+        _say_new(path, is_new)
         answer.note(f"Noted in {path}: {event}.")
-    elif at is not None or reading is not None:
-        raise click.UsageError("--at and --reading belong to --event; say what happened.")
-    elif _is_live(once, now):
+    else:
+        _say_new(path, is_new)
+    if event is None and _is_live(once, now):
         from spawnwright.cli.watch_live import watch
 
         return page_of(*watch(path))
     found, is_torn = resume(path)
     if is_torn:
         answer.note(f"The last line of {path} was cut off, and is passed over.")
+    refuse_before_events(found, present)
     state, _ = look(found, present)
     return page_of(found, state)
 
@@ -137,8 +153,16 @@ def _present(now: str | None) -> datetime:
     return instant_of(now, present)
 
 
-def _begin(path: Path, plan: str | None, run: int, asked: dict[str, Any]) -> None:
-    """Make the file of a new run; of one that is there, refuse to change the set-up."""
+def _say_new(path: Path, is_new: bool) -> None:
+    if is_new:
+        answer.note(f"A new run, in {path}. What was not said is taken as usual: --help lists it.")
+
+
+def _begin(path: Path, plan: str | None, run: int, asked: dict[str, Any]) -> bool:
+    """Make the file of a new run; of one that is there, refuse to change the set-up.
+
+    Gives whether it was made.
+    """
     from pathlib import Path
 
     from spawnwright.actions.steam import outside_air
@@ -153,7 +177,7 @@ def _begin(path: Path, plan: str | None, run: int, asked: dict[str, Any]) -> Non
                 f"{path} is a run that has begun, and knows its set-up; leave {option} out, or "
                 "name another file for a new run."
             )
-        return
+        return False
     found = {} if plan is None else from_plan(Path(plan), run)
     named = {"gauge": "gauge_pa", "hold": "hold_s", "burner": "burner_w", "room": "room_c",
              "soak": "soak_s", "simmer": "simmer_s", "dry": "dry_s"}  # fmt: skip
@@ -167,7 +191,7 @@ def _begin(path: Path, plan: str | None, run: int, asked: dict[str, Any]) -> Non
         found["ambient_pa"], way = outside_air(*(asked[name] for name in air))
         found["is_ambient_measured"] = way != "elevation"
     begin(path, found)
-    answer.note(f"A new run, in {path}. What was not said is taken as usual: --help lists it.")
+    return True
 
 
 def _event(path: Path, event: str, at: str | None, reading: float | None, present: datetime) -> Any:

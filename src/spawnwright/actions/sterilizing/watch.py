@@ -19,7 +19,7 @@ from spawnwright.model.watch.run_clock import (
     run_clock,
     state_at,
 )
-from spawnwright.model.watch.run_events import check_event
+from spawnwright.model.watch.run_events import CLOCKS_DIFFER, check_event
 from spawnwright.records.run_log import (
     EVENTS,
     ChainTimes,
@@ -33,7 +33,10 @@ from spawnwright.records.sterilizing import SterilizeQuestion
 from spawnwright.store.run_log_file import append_event, create_run_log, read_run_log
 
 _LONGEST_CHAIN_S = 3 * 86_400.0
-_NEEDED = ("jar", "gauge_pa", "ambient_pa", "hold_s")
+_NEEDED = {
+    "jar": "the jar", "gauge_pa": "the gauge's pressure", "ambient_pa": "the elevation",
+    "hold_s": "the hold",
+}  # fmt: skip
 DEFAULTS: dict[str, Any] = {
     "fill": "70%", "jars": 7, "grain": "rye", "canner": None, "moisture": None,
     "grain_state": "unknown", "start": "cold", "burner_w": None, "hob": "unknown", "room_c": 22.0,
@@ -61,7 +64,7 @@ def begin(path: Path, asked: Mapping[str, Any]) -> RunLog:
     BadFile
         If the file is there already or cannot be written.
     """
-    missing = [name for name in _NEEDED if asked.get(name) is None]
+    missing = [said for name, said in _NEEDED.items() if asked.get(name) is None]
     if missing:
         raise Unusable(
             f"A new run needs {', '.join(missing)}: give --jar, --gauge, --elevation and --hold, "
@@ -71,9 +74,16 @@ def begin(path: Path, asked: Mapping[str, Any]) -> RunLog:
     for name in ("jar", "grain", "canner"):  # a file of the grower's own, found from anywhere
         if str(head[name]).endswith(".toml"):
             head[name] = str(Path(head[name]).resolve())
-    setup = setup_of(head)
+    log = RunLog(setup_of(head))
+    kitchen_of(log)  # refuses a burner with which the run could never be looked at
     create_run_log(path, head)
-    return RunLog(setup)
+    return log
+
+
+def forget(path: Path) -> None:
+    """Take away the file of a run that was only just begun, since its first event was refused."""
+    if not read_run_log(path).events:
+        path.unlink()
 
 
 def resume(path: Path) -> tuple[RunLog, bool]:
@@ -109,7 +119,11 @@ def clock_at(log: RunLog, now: datetime, last: RunClock | None = None) -> RunClo
 
 
 def look(log: RunLog, now: datetime, last: RunClock | None = None) -> tuple[RunState, RunClock]:
-    """Where a run stands, and the clock to look at it again with; solved anew where it must be."""
+    """Where a run stands, and the clock to look at it again with; solved anew where it must be.
+
+    It stands nowhere before its last event: that may have been noted by another clock.
+    """
+    now = max([now, *(each.at for each in log.events)])
     is_same = last is not None and last.log == log
     clock = last if is_same and last is not None else clock_at(log, now, last)
     if clock.good_until is not None and now > clock.good_until:
@@ -147,6 +161,16 @@ def from_plan(path: Path, run: int) -> dict[str, Any]:
             length = datetime.fromisoformat(step["until"]) - datetime.fromisoformat(step["at"])
             found["soak_s" if kind == "soak" else "dry_s"] = length.total_seconds()
     return found
+
+
+def refuse_before_events(log: RunLog, now: datetime) -> None:
+    """Refuse a present that lies before an event, as of a clock that was set back."""
+    late = next((each for each in log.events if each.at > now + CLOCKS_DIFFER), None)
+    if late is not None:
+        raise Unusable(
+            f"It cannot be {now.astimezone():%Y-%m-%d %H:%M} now: {late.name!r} was noted at "
+            f"{late.at.astimezone():%Y-%m-%d %H:%M}. Set the clock, or give a later --now."
+        )
 
 
 def event_named(text: str) -> EventName:
@@ -258,5 +282,5 @@ def setup_of(head: Mapping[str, Any]) -> RunSetup:
 
 __all__ = [
     "RunState", "begin", "event_named", "from_plan", "instant_of", "look",
-    "note_event", "resume",
+    "note_event", "refuse_before_events", "resume",
 ]  # fmt: skip

@@ -41,7 +41,7 @@ _INSTEAD: dict[EventName, str] = {
     "'pressure lost' with a reading of 0 psi",
     "opened": "note 'zero pressure' first; never open a canner before the gauge is at zero",
 }
-_CLOCKS_DIFFER = timedelta(seconds=90)
+CLOCKS_DIFFER = timedelta(seconds=90)
 FOLLOWED_S = 24 * 3600.0  # after the last event; by then a canner is cold, or was forgotten
 _HELD: tuple[EventName, ...] = ("pressure lost", "back at pressure", "heat off")
 """What ends or interrupts heating; nobody heats a canner for more than a day."""
@@ -79,7 +79,7 @@ def check_event(
         raise Unusable(f"There is no event {event.name!r}; there are {', '.join(EVENTS)}.")
     if event.at.tzinfo is None:
         raise Unusable("An event needs an instant with its offset from UTC.")
-    if now is not None and event.at > now + _CLOCKS_DIFFER:
+    if now is not None and event.at > now + CLOCKS_DIFFER:
         raise Unusable(
             f"{event.name!r} at {_clock(event.at)} is in the future: it is {_clock(now)} now. "
             "Note it when it has happened."
