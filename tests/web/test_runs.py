@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
+from sqlalchemy import text
 
 from spawnwright.actions.book import run as book_run
 from spawnwright.actions.book.jars import Hand, fill_jars
@@ -218,3 +219,23 @@ def test_a_run_that_cannot_be_meant_is_not_begun(client, jars, changed, said):
 
     assert answer.status_code == 422
     assert said in answer.text
+
+
+def test_a_jar_with_culture_in_it_is_not_sterilized(client, desk, jars):
+    """Jars that stood already when the book was begun were in no run of it, but they grow."""
+    growing = client.post("/jars/new", data={
+        "count": "2", "jar": "quart", "species": "blue-oyster", "filled": "2026-11-01",
+        "inoculated": "2026-11-02",
+    })  # fmt: skip
+    batch = growing.url.path.split("/")[2]
+    with desk.book.read() as connection:
+        ids = connection.execute(
+            text("SELECT id FROM jars WHERE batch = :batch"), {"batch": batch}
+        ).scalars().all()  # fmt: skip
+
+    for page in ("/runs/new", f"/runs/new?batch={batch}"):
+        assert ids[0] not in client.get(page).text
+    assert next(iter(jars.values())) in client.get("/runs/new").text
+    answer = client.post("/runs/new", data={"jar": ids, "gauge": "15", "hold": "90"})
+    assert answer.status_code == 422
+    assert "culture in it" in answer.text

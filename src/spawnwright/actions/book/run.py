@@ -56,8 +56,8 @@ def begin_run(
     Raises
     ------
     Contradiction
-        If a spoiled jar is among those to be used or the other way round, a jar has an outcome, or
-        was in a run already.
+        If a spoiled jar is among those to be used or the other way round, a jar has an outcome or
+        culture in it, or was in a run already.
     """
     hand = with_step(hand)
     run = made_id(hand, "run")
@@ -99,8 +99,9 @@ def _check_meant(about: Mapping[str, Any]) -> None:
 def _check_jars(
     connection: Connection, rows: Mapping[str, Mapping[str, Any]], is_spoiled: bool
 ) -> None:
-    from spawnwright.store.book.runs import jars_not_loaded
+    from spawnwright.store.book.runs import jars_not_loaded, jars_with_culture
 
+    growing = set() if is_spoiled else jars_with_culture(connection, rows)
     fresh = {jar["id"] for jar in jars_not_loaded(connection)}
     for jar, row in rows.items():
         if is_spoiled != (row["outcome"] == "spoiled"):
@@ -111,6 +112,10 @@ def _check_jars(
                 f"Jar {row['code']} is {what}: spoiled jars go into a run of their own."
                 if is_spoiled or row["outcome"] == "spoiled"
                 else f"Jar {row['code']} is {what} and is not sterilized again."
+            )
+        if jar in growing:
+            raise Contradiction(
+                f"Jar {row['code']} has culture in it, which a run would kill; leave it out."
             )
         if not is_spoiled and len(rows) <= 500 and jar not in fresh:
             raise Contradiction(

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable
 from typing import Any
 
 from sqlalchemy import Connection, func, select
 
 from spawnwright.store.book.batches import as_dicts
 from spawnwright.store.book.history import current
+from spawnwright.store.book.refold import in_parts
 from spawnwright.store.book.tables import ENTRIES, JARS, OF_KIND, STEPS
 
 _RUNS, _LOADS = OF_KIND["sterilizer run"], OF_KIND["load"]
 _EVENTS, _TRACES = OF_KIND["event"], OF_KIND["trace"]
 _BATCHES, _TASKS = OF_KIND["batch"], OF_KIND["task"]
+_GIVEN = OF_KIND["inoculation"]
 
 
 def runs(
@@ -81,17 +84,30 @@ def traces_of_run(connection: Connection, run: str) -> list[dict[str, Any]]:
 
 
 def jars_not_loaded(connection: Connection, batch: str | None = None) -> list[dict[str, Any]]:
-    """Jars without an outcome that were in no run yet, of a batch or of all, last filled first."""
+    """Jars without outcome or culture that were in no run yet, of a batch or of all.
+
+    Last filled first. A jar that was taken in as it stood was in no run of the book, but grows.
+    """
     loaded = select(_LOADS.c.id).where(_LOADS.c.jar == JARS.c.id, ~_LOADS.c.undone).exists()
+    grows = select(_GIVEN.c.id).where(_GIVEN.c.jar == JARS.c.id, ~_GIVEN.c.undone).exists()
     query = (
         select(JARS)
-        .where(~JARS.c.undone, JARS.c.outcome.is_(None), ~loaded)
+        .where(~JARS.c.undone, JARS.c.outcome.is_(None), ~loaded, ~grows)
         .order_by(JARS.c.filled_at.desc(), JARS.c.code)
         .limit(500)
     )
     if batch is not None:
         query = query.where(JARS.c.batch == batch)
     return as_dicts(connection.execute(query))
+
+
+def jars_with_culture(connection: Connection, jars: Iterable[str]) -> set[str]:
+    """Those of some jars that were inoculated."""
+    found: set[str] = set()
+    for part in in_parts(set(jars)):
+        query = select(_GIVEN.c.jar).where(_GIVEN.c.jar.in_(part), ~_GIVEN.c.undone)
+        found.update(connection.execute(query).scalars())
+    return found
 
 
 def spoiled_jars(connection: Connection) -> list[dict[str, Any]]:
