@@ -129,8 +129,7 @@ def keep_outcome(request: Request, form: Form, hand: Hand) -> Done:
     kept = book_end.end_jar(
         desk.book, hand, row["id"], told, desk.now(), form.text("note"), seen
     )  # fmt: skip
-    anchor = "#next" if told == "spoiled" else ""
-    return Done(f"/j/{row['code']}{anchor}", kept.step, f"{row['code']}: {told}.")
+    return Done(f"/j/{row['code']}", kept.step, f"{row['code']}: {told}.")
 
 
 def keep_shake(request: Request, form: Form, hand: Hand) -> Done:
@@ -147,7 +146,7 @@ def keep_away(request: Request, form: Form, hand: Hand) -> Done:
     """Keep that a spoiled jar was carried away, shut."""
     desk, row = desk_of(request), _row(request)
     kept = book_end.move_away(desk.book, hand, row["id"], desk.now(), form.seen() or None)
-    return Done(f"/j/{row['code']}#next", kept.step, f"{row['code']} moved away.")
+    return Done(f"/j/{row['code']}", kept.step, f"{row['code']} moved away.")
 
 
 def keep_back(request: Request, form: Form, hand: Hand) -> Done:
