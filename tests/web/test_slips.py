@@ -8,6 +8,8 @@ from zoneinfo import ZoneInfo
 import pytest
 from sqlalchemy import text
 
+from spawnwright.actions.book.jars import Hand, fill_jars
+from tests.web.conftest import NOW
 from tests.web.planned_book import started, tasks
 
 YEARS = [("0026-11-20", "too long ago"), ("1900-01-01", "too long ago"),
@@ -86,3 +88,31 @@ def test_a_value_to_settle_that_no_page_offers(client, value):
     said = {"field": "percent", "value": value.encode("utf-8", "replace").decode()}
 
     assert client.post("/record/0123456789abcdef/settle", data=said).status_code == 422
+
+
+def test_more_than_there_are_do_not_break(client):
+    """A zero too many would leave a household with minus so many jars."""
+    stock = {"item": "quart", "reason": "bought", "count": "12"}
+    client.post("/stock", data=stock)
+    answer = client.post("/stock", data=stock | {"reason": "broken", "count": "20"})
+
+    assert answer.status_code == 422
+    assert "The book has 12 of these" in answer.text
+    for count in ("2", "10"):
+        answer = client.post("/stock", data=stock | {"reason": "broken", "count": count})
+        assert answer.status_code == 200
+
+
+def test_a_code_that_was_typed_twice_does_not_halve_the_spawn(client, desk):
+    """All of 400 g came from the one jar."""
+    made = fill_jars(desk.book, Hand("Ada", "phone", NOW), 2, {"jar_kind": "quart"}, NOW)
+    first, second = made
+    form = {"name": "Bucket", "container": "bucket", "spawn": "400 g"}
+    answer = client.post("/blocks/new", data=form | {"jars": f"{first} {first.lower()}"})
+    assert answer.status_code == 200
+    with desk.book.read() as connection:
+        assert connection.execute(text("SELECT spawn_kg FROM uses")).scalars().all() == [0.4]
+
+    client.post("/blocks/new", data=form | {"jars": second})
+    with desk.book.read() as connection:
+        assert connection.execute(text("SELECT sum(spawn_kg) FROM uses")).scalar() == 0.8

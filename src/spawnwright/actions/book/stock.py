@@ -54,7 +54,13 @@ def change_stock(book: Book, hand: Hand, about: Mapping[str, Any], now: datetime
         if not fields["change"]:
             raise Unusable("That is as many as the book has; nothing needs to be changed.")
     elif fields["reason"] in ("broken", "given away"):
-        fields["change"] = -abs(fields["change"])
+        owned, gone = _owned(book, fields["what"], fields["item"]), abs(fields["change"])
+        if gone > owned:
+            raise Unusable(
+                f"The book has {owned} of these, so {gone} cannot be {fields['reason']}; enter "
+                "first how many there are in all, as counted."
+            )
+        fields["change"] = -gone
     if not fields["change"]:
         raise Unusable("How many is 0; nothing would change.")
     title = f"{fields['reason']}: {abs(fields['change'])} {fields['item']}"[:200]

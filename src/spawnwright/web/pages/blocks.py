@@ -48,10 +48,10 @@ def keep_new(request: Request, form: Form, hand: Hand) -> Done:
     if not codes:
         raise Unusable("Which jars? Give their codes, with spaces between.")
     spawn = form.quantity("spawn", "mass", "g")
-    each_kg = None if spawn is None else spawn / len(codes)
     block = form.text("block") or _new_block(form)
     with desk.book.read() as connection:
-        jars = {jar_of_typed(connection, code): each_kg for code in codes}
+        named = {jar_of_typed(connection, code) for code in codes}
+    jars = dict.fromkeys(sorted(named), None if spawn is None else spawn / len(named))
     left = tuple(jars) if form.flag("is_left") else ()
     entered = book_end.use_jars(
         desk.book, hand, jars, block, desk.now(), not_empty=left, in_spite=form.flag("in_spite")
