@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
@@ -116,3 +117,20 @@ def test_a_code_that_was_typed_twice_does_not_halve_the_spawn(client, desk):
     client.post("/blocks/new", data=form | {"jars": second})
     with desk.book.read() as connection:
         assert connection.execute(text("SELECT sum(spawn_kg) FROM uses")).scalar() == 0.8
+
+
+@pytest.mark.parametrize(
+    ("path", "name"),
+    [("/look", "code"), ("/round", "codes"), ("/blocks/new", "jars"), ("/jars/new", "filled"),
+     ("/doubt/quarantine", "record"), ("/kit", "time_zone")],
+)  # fmt: skip
+def test_what_is_far_too_long_is_named_by_its_beginning(client, path, name):
+    """Something pasted by mistake: not five thousand letters above the form."""
+    form = {"count": "3", "why": "smells", "percent": "5", "name": "Bucket", "container": "bucket"}
+    answer = client.post(path, data=form | {name: "x" * 5000})
+
+    assert answer.status_code == 422
+    alert = re.search(r'(?s)<main.*', answer.text)[0]  # fmt: skip
+    said = re.sub(r'value="x+"|<textarea[^>]*>[^<]*</textarea>', "", alert)
+    assert "xxxxx" in said
+    assert "x" * 100 not in said

@@ -18,6 +18,7 @@ from starlette.staticfiles import StaticFiles
 from spawnwright import __version__
 from spawnwright.errors import SpawnwrightError, UnknownName
 from spawnwright.web.desk import Desk
+from spawnwright.web.forms import brief
 from spawnwright.web.guard import App, Guard, TooLarge, TooSlow
 from spawnwright.web.pages import routes
 from spawnwright.web.show import show
@@ -92,7 +93,7 @@ def _problem(request: Request, status: int, problem: str, title: str = "") -> Re
 
 def _our_problem(request: Request, problem: Exception) -> Response:
     status = 404 if isinstance(problem, UnknownName) else 422
-    return _problem(request, status, str(problem))
+    return _problem(request, status, brief(str(problem)))
 
 
 def _http_problem(request: Request, problem: Exception) -> Response:

@@ -7,6 +7,7 @@ kept once. A script may send the same form with the header `X-Outbox`; it gets J
 
 from __future__ import annotations
 
+import re
 from collections.abc import Awaitable, Callable, Iterable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
@@ -264,6 +265,7 @@ def _answered(request: Request, done: Done) -> Response:
 
 def refused(request: Request, form: Form, problem: str, page: Page | None) -> Response:
     """The page again with what was typed, or the sentence alone."""
+    problem = brief(problem)
     if "x-outbox" in request.headers:
         return JSONResponse({"problem": problem}, 422)
     if page is None:
@@ -272,6 +274,14 @@ def refused(request: Request, form: Form, problem: str, page: Page | None) -> Re
     drawn = page(request, typed=form.values, problem=problem)
     drawn.status_code = 422
     return drawn
+
+
+LONGEST_WORD = 80
+
+
+def brief(problem: str) -> str:
+    """A sentence with what was typed cut short, so that it can be read on a phone."""
+    return re.sub(rf"\S{{{LONGEST_WORD},}}", lambda found: f"{found[0][:40]} …", problem)
 
 
 def _own_path(request: Request) -> str:
