@@ -80,6 +80,37 @@ def test_a_bad_measurement_is_one_sentence_and_nothing_is_kept(capsys, home):
     assert not list(home.iterdir())
 
 
+def test_a_kit_with_which_no_run_can_be_made_is_still_shown_and_mended(capsys):
+    """15 psi was kept before the rating of 10 psi: that is said, and the kit stays in reach."""
+    main(capsys, "kit", "--gauge", "15 psi", "--canner-mass", "5.3 kg")
+
+    code, out, err = main(capsys, "kit", "--rated-gauge", "10 psi")
+    assert (code, err) == (0, "")
+    assert "cannot be worked out with this kit: 15 psi is above the rated pressure" in out
+
+    found = json.loads(main(capsys, "kit", "--gauge", "10 psi", "--json")[1])
+    assert found["usual_run_cannot_be"] is None
+    assert found["usual_run"]["canner"] == "my-canner"
+
+
+@pytest.mark.parametrize(
+    ("option", "text", "says"),
+    [
+        ("--canner-mass", "500 kg", "The canner's mass is 500 kg"),
+        ("--canner-height", "29.5 m", "The canner's inside height is 2950 cm"),
+        ("--canner-diameter", "30.4 mm", "The canner's inner diameter is 3.04 cm"),
+        ("--rack-height", "25 cm", "The height of the rack is 25 cm"),
+    ],
+)
+def test_a_canner_that_no_stove_carries_is_not_kept(capsys, home, option, text, says):
+    """A unit mistyped would make every later run of the kit impossible."""
+    code, out, err = main(capsys, "kit", option, text)
+
+    assert (code, out) == (2, "")
+    assert says in err
+    assert list(home.iterdir()) == []
+
+
 def test_a_call_that_gives_all_options_is_not_changed_by_a_kit(capsys):
     """Nothing is taken, nothing is said, not one digit moves."""
     without = main(capsys, *FULL)

@@ -82,13 +82,12 @@ def _may_ask() -> bool:
 
 def _page(kit: Kit, grain_state: Any) -> answer.Answer:
     from spawnwright.actions.own_files import own_files
-    from spawnwright.actions.own_kit.bands import kit_bands
     from spawnwright.actions.own_kit.known import known_lines, open_questions
     from spawnwright.actions.own_kit.sums import pot_power_w, thermometer_offset_c
 
     known, missing = known_lines(kit), open_questions(kit)
     offset, pot = thermometer_offset_c(kit), pot_power_w(kit)
-    bands = kit_bands(kit, grain_state)
+    bands, unusable = _worth(kit, grain_state)
     values: dict[str, Any] = {
         "kit": known,
         "folder": str(own_files()),
@@ -96,6 +95,7 @@ def _page(kit: Kit, grain_state: Any) -> answer.Answer:
         "thermometer_offset_c": offset,
         "heat_into_pot_w": None if pot is None else Band(pot.low, float(pot), pot.high),
         "usual_run": None if bands is None else _usual(bands),
+        "usual_run_cannot_be": unusable or None,
         "bands_before": None if bands is None else {e.name: e.before for e in bands.changes},
         "bands_after": None if bands is None else {e.name: e.after for e in bands.changes},
         "narrower_by": None if bands is None else {e.name: e.narrower for e in bands.changes},
@@ -109,9 +109,25 @@ def _page(kit: Kit, grain_state: Any) -> answer.Answer:
         )
     if bands is not None:
         _bands(page, bands)
+    elif unusable:
+        page.text(f"The usual run cannot be worked out with this kit: {unusable}")
     elif known:
         page.text("Nothing that changes a band is measured yet: jar, burner, canner, dry grain.")
     return page
+
+
+def _worth(kit: Kit, grain_state: Any) -> tuple[KitBands | None, str]:
+    """What the measurements are worth, or why their run cannot be made.
+
+    What was measured is kept by then, and the kit has to be seen to be mended.
+    """
+    from spawnwright.actions.own_kit.bands import kit_bands
+    from spawnwright.errors import Unusable
+
+    try:
+        return kit_bands(kit, grain_state), ""
+    except Unusable as reason:
+        return None, str(reason)
 
 
 def _usual(bands: KitBands) -> dict[str, Any]:

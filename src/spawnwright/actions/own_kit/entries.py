@@ -138,6 +138,7 @@ def canner_entry(typed: Mapping[str, str], changes: Mapping[str, str]) -> Entry:
         lines |= _most_water(lines["water"], (own or lines).get("like"))
     text = with_entry("canners", key, lines)
     record = check_entry("canners", key, text, Canner)
+    _refuse_size(record)
     if 1000 * record.water_m3 > record.most_water_kg * (1 + 1e-9):
         raise Contradiction(
             f"You usually put {1000 * record.water_m3:.4g} L into the canner, and at most "
@@ -145,6 +146,18 @@ def canner_entry(typed: Mapping[str, str], changes: Mapping[str, str]) -> Entry:
             "--most-water."
         )
     return Entry("canners", key, text, record)
+
+
+def _refuse_size(record: Canner) -> None:
+    """Raise `OutOfRange` for a canner that no stove carries: a unit mistyped."""
+    for what, value, low, high, unit in (
+        ("The canner's mass", float(record.mass_kg), 0.5, 40.0, "kg"),
+        ("The canner's inner diameter", 100 * float(record.inner_diameter_m), 12.0, 80.0, "cm"),
+        ("The canner's inside height", 100 * float(record.inside_height_m), 8.0, 90.0, "cm"),
+        ("The height of the rack", 100 * float(record.rack_height_m), 0.0, 20.0, "cm"),
+    ):
+        if not low <= value <= high:
+            raise OutOfRange(what, value, low, high, unit)
 
 
 def _most_water(water: str, like: Any) -> dict[str, str]:
