@@ -124,3 +124,15 @@ def test_the_box_that_was_left_as_it_is_means_now(client, desk):
         events = connection.execute(text("SELECT at FROM events")).scalars().all()
 
     assert events == [instant_text(later)]
+
+
+def test_a_computer_whose_clock_is_behind_its_book_says_so(client, desk):
+    """Its battery is empty: what is entered now would stand before all that is there."""
+    fill_jars(desk.book, Hand("Ada", "phone", NOW), 1, {"jar_kind": "quart"}, NOW)
+    assert "clock of the computer is wrong" not in client.get("/").text
+
+    desk.clock = lambda: NOW - timedelta(days=400)
+    page = client.get("/").text
+    assert "clock of the computer is wrong" in page
+    assert "Tuesday, 21 October 2025" in page
+    assert "Wednesday, 25 November 2026" in page

@@ -30,6 +30,7 @@ LEFT_LYING_D = Constant(
 )
 """A batch of which nothing waits that is less late goes on by a new plan, or is over."""
 BACKUP_IS_OLD_D = 2.0
+CLOCK_IS_WRONG_H = 1
 SPOILED_SHOWN = 30
 _HARMFUL = [name for name, sign in SIGN_NAMED.items() if sign.how == HARM]
 SPOILED_WITHIN_D = 400
@@ -240,6 +241,15 @@ def run_of_batch(connection: Connection, batch: str, now: datetime) -> dict[str,
     since = instant_text(now - timedelta(days=RUN_IS_OLD_D))
     found = [run for run in running_runs(connection, since) if run["batch"] == batch]
     return found[0] if found else None
+
+
+def wrong_clock(connection: Connection, now: datetime) -> datetime | None:
+    """When the last entry was received, if that is yet to come: then this clock is wrong."""
+    from spawnwright.store.book.history import latest_steps
+
+    last = latest_steps(connection, 1)
+    received = datetime.fromisoformat(last[0].received) if last else now
+    return received if received - now > timedelta(hours=CLOCK_IS_WRONG_H) else None
 
 
 def old_backup(book: Book, now: datetime) -> str:

@@ -12,7 +12,7 @@ from starlette.routing import Route
 from spawnwright.actions.book import batches as book_batches
 from spawnwright.actions.book.batch_deeds import deed_of
 from spawnwright.actions.book.jars import Hand
-from spawnwright.actions.book.today import next_beyond, old_backup, today
+from spawnwright.actions.book.today import next_beyond, old_backup, today, wrong_clock
 from spawnwright.records.book.signs import KEEP_SHUT
 from spawnwright.records.book.steps import Kept
 from spawnwright.web.amounts import said_amounts
@@ -28,7 +28,7 @@ def today_page(request: Request) -> Response:
     desk = desk_of(request)
     now = desk.now().astimezone(desk.zone())
     with desk.book.read() as connection:
-        found = today(connection, now)
+        found, ahead_of_us = today(connection, now), wrong_clock(connection, now)
         is_still = found.is_quiet and not found.due.coming and not found.is_empty
         ahead = next_beyond(connection, now) if is_still else ()
     if found.is_empty:
@@ -43,7 +43,7 @@ def today_page(request: Request) -> Response:
         more_late=max(0, len(found.due.overdue) - SHOWN), coming=coming,
         is_more_coming=len(found.due.coming) > SHOWN, deed_of=deed_of,
         amounts=said_amounts, firsts=set(firsts.values()), backup=old_backup(desk.book, desk.now()),
-        keep_shut=KEEP_SHUT, ahead=ahead,
+        keep_shut=KEEP_SHUT, ahead=ahead, last_entry=ahead_of_us,
     )  # fmt: skip
 
 
