@@ -28,8 +28,10 @@ def freer_hours(facts: Facts) -> Iterator[Binding]:
         return
     limit = f"free hours, of which the longest stretch is {longest(facts)}"
     each_day = next(hours for hours in LONGER_H if _solved(facts, every, hours) is not None)
-    for hours in (each for each in LONGER_H if each >= each_day):
-        for weekday in every:
+    # A day that is not enough at its longest is not tried at all that is shorter.
+    enough = [day for day in every if _solved(facts, (day,), LONGER_H[-1]) is not None]
+    for hours in (each for each in LONGER_H if enough and each >= each_day):
+        for weekday in enough:
             if _solved(facts, (weekday,), hours) is not None:
                 begin, end = _window(facts, weekday, hours)
                 yield Binding(limit, f"{NAMES[weekday]} from {_said(begin)} to {_said(end)}")
