@@ -68,6 +68,23 @@ def test_three_measurements_make_a_jar():
     assert jar.inner_radius_m.source == OWN
 
 
+@pytest.mark.parametrize(
+    "written",
+    [
+        "980g,30.1cm,16.2cm",
+        "980 g,30,1 cm,16,2 cm",
+        "980 g; 30,1 cm; 16,2 cm",
+        "980 g ,30.1 cm ,16.2 cm",
+    ],
+)
+def test_measurements_are_parted_as_people_type(written):
+    """Without spaces, with decimal commas: a comma right behind a unit parts."""
+    found, usual = look_up("jars", written), look_up("jars", HOME)
+
+    assert found.inner_radius_m == pytest.approx(usual.inner_radius_m)
+    assert found.nominal_volume_m3 == pytest.approx(usual.nominal_volume_m3)
+
+
 def test_the_same_in_a_file_with_what_else_is_known(tmp_path: Path, monkeypatch):
     """A nominal volume and a weighed glass are taken as they are."""
     monkeypatch.setenv("SPAWNWRIGHT_HOME", str(tmp_path))

@@ -21,7 +21,9 @@ def find_jar(wanted: str) -> Jar:
     height inside). Raises `UnknownName` for a name or a volume that no jar has, `NotAQuantity`
     or `Contradiction` for measurements that cannot be.
     """
-    parts = [part.strip() for part in re.split(r"[,;]\s+|;", wanted.strip()) if part.strip()]
+    # A comma right behind a unit parts, one between digits is a decimal comma.
+    parts = re.split(r"[,;]\s+|;|(?<=[^\W\d_])\s*,", wanted.strip())
+    parts = [part.strip() for part in parts if part.strip()]
     if len(parts) == 3:
         return measured_jar(*parts)
     try:
