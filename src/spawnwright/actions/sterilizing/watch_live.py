@@ -20,7 +20,8 @@ POINTS = 240
 """Instants of a curve; more are not seen on a screen."""
 _last: dict[str, RunClock] = {}
 """The clocks of the runs asked for last, so that the next question is a quick one."""
-_KEPT = 8
+_KEPT = 32
+"""Each takes about a megabyte of the worker."""
 
 
 def live_state(
