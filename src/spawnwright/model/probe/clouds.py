@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 
@@ -73,8 +74,16 @@ def tempered(scores: Floats, log_weight: Floats, about: Cloud) -> Cloud:
     return Cloud(middle, np.linalg.cholesky(mixed + 1e-9 * np.eye(size)).T)
 
 
-def log_mixture(clouds: Sequence[Cloud], counts: Sequence[int], scores: Floats) -> Floats:
-    """Log density of clouds together, each by its number of draws, (draws,) [-]."""
+class Proposal(Protocol):
+    """Whatever draws came from."""
+
+    def log_density(self, scores: Floats, /) -> Floats:
+        """Log density, (draws,) [-]."""
+        ...
+
+
+def log_mixture(clouds: Sequence[Proposal], counts: Sequence[int], scores: Floats) -> Floats:
+    """Log density of proposals together, each by its number of draws, (draws,) [-]."""
     each = np.array([
         np.log(count / sum(counts)) + cloud.log_density(scores)
         for count, cloud in zip(counts, clouds, strict=True)

@@ -1,32 +1,32 @@
 """The fit of a probe run: which transports the readings allow, and how surely.
 
 Readings = emulator (transport, jar, placement, vessel) + offset + noise. All unknowns are standard
-normal scores. They are sampled by importance: draws from the prior find where the readings point,
-clouds shaped after them, round by round, find it closer; every draw is weighed by prior times
-likelihood over the chance with which it was proposed, so that the shape of a cloud costs draws
-but never biases the answer. The noise, the sensor's offset and the emulator's own error are
+normal scores. A climb from the nearest draws of a bank finds the likeliest point, and from there
+`sampling.py` draws the posterior. The noise, the sensor's offset and the emulator's own error are
 summed over in closed form.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 from spawnwright.model.heat.bed import Floats
-from spawnwright.model.probe.clouds import Cloud, log_mixture, tempered
+from spawnwright.model.probe.clouds import Cloud
 from spawnwright.model.probe.emulator import LEVELS, Emulator
 from spawnwright.model.probe.noise import Binned, Noise, bends, noises
 from spawnwright.model.probe.prior import PROBE_OFFSET_K
+from spawnwright.model.probe.sampling import Draws, Problem, log_sum, sampled, systematic, worth
 from spawnwright.model.probe.setting import COORDINATES
 
 DRAWS = 2000
 _BANK, _NEAREST = 4000, 200
 ENOUGH = 2000.0
-_ROUNDS = (600, 1000, 2000, *(3000,) * 4)
 _WORTH_KEEPING = 4.0  # log units below the likeliest noise
+_REACH = 0.5  # scores; how far a slope looks that is to hold for a whole posterior
 _STEPS, _PROBE, _GAIN = 8, 0.05, 0.02  # of the climb: how many, how far a slope looks, the least
 _DAMPINGS = np.array([0.05, 1.0, 20.0])
 _TRANSPORT_HOLD = 0.5
@@ -74,8 +74,10 @@ class Fitter:
 
         It stops at `enough` effective draws [-].
         """
-        scores, curves = self._nearest(temperature_c, generator)
         setting, way = self.emulator.setting, self.emulator.way
+        searched, straight = setting.parts(way)
+        bank = self._drawn(searched, generator)
+        scores, curves = self._nearest(temperature_c, bank, searched)
         readings = (self.emulator, self.time_s, self.counts, temperature_c)
         few = _Likelihood(*readings, curves[0], noises(few=True))
         found = few(curves)
@@ -84,19 +86,15 @@ class Fitter:
         near = self.curves(mode.middle[None])[0]
         chances = _Likelihood(*readings, near, ()).worthwhile(*self._slope(mode.middle, near))
         kept = _Likelihood(*readings, near, chances)
-        clouds, rounds, targets, by_noise = [mode], [], [], []
-        for count in _ROUNDS:
-            rounds.append(clouds[-1].draw(count, generator))
-            by_noise.append(kept(self.curves(rounds[-1])))
-            targets.append(_log_sum(by_noise[-1]) + setting.log_prior(way, rounds[-1]))
-            scores = np.concatenate(rounds)
-            proposed = log_mixture(clouds, [len(each) for each in rounds], scores)
-            log_weight = np.concatenate(targets) - proposed
-            if _worth(log_weight) > enough:
-                break
-            clouds.append(tempered(scores, log_weight, mode))
-        everything = np.concatenate(by_noise, axis=1)
-        return self._posterior(scores, log_weight, everything, kept, temperature_c, generator)
+        likeliest = int(np.argmax(kept(near[None])[:, 0]))
+        problem = Problem(
+            temperature_c, searched, straight, self.curves, partial(setting.log_prior, way), kept,
+            kept.whiteners[likeliest][0], self._straight_slope(mode.middle, straight),
+        )  # fmt: skip
+        spread = (mode.root.T @ mode.root)[np.ix_(searched, searched)]
+        start = Cloud(mode.middle[searched], np.asarray(np.linalg.cholesky(spread).T))
+        drawn = sampled(problem, bank, start, enough, generator)
+        return self._posterior(drawn, kept, temperature_c, generator)
 
     def curves(self, scores: Floats) -> Floats:
         """What the means of readings would be for scores, (columns, times) [°C]."""
@@ -109,6 +107,13 @@ class Fitter:
         spread[: len(COORDINATES[self.emulator.way])] = _TRANSPORT_HOLD**-0.5
         moved = self.curves(scores + _PROBE * np.eye(scores.size))
         return spread[:, None] * (moved - near_c) / _PROBE, scores / spread
+
+    def _straight_slope(self, scores: Floats, straight: NDArray[np.intp]) -> Floats:
+        """What straight scores change in a curve, (straight, times) [K], near the likeliest one."""
+        at = scores.copy()
+        at[straight] = 0.0
+        step = _REACH * np.eye(scores.size)[straight]
+        return (self.curves(at + step) - self.curves(at - step)) / (2 * _REACH)
 
     def _climbed(self, start: Floats, likelihood: _Likelihood, noise: int) -> Cloud:
         """The likeliest scores from a start, and the shape of the posterior about them.
@@ -145,34 +150,41 @@ class Fitter:
             place, damping = trials[chosen], max(damping * _DAMPINGS[chosen], 1e-3)
         return Cloud(place, np.linalg.inv(np.linalg.cholesky(information)))
 
-    def _nearest(
-        self, temperature_c: Floats, generator: np.random.Generator
+    def _drawn(
+        self, searched: NDArray[np.intp], generator: np.random.Generator
     ) -> tuple[Floats, Floats]:
-        """Draws of the bank and their curves, those nearest to the readings, best first."""
+        """Searched scores drawn from the prior, and their curves without any other; drawn once."""
         if self._bank is None:
-            scores = self.emulator.setting.draw(self.emulator.way, _BANK, generator)
-            self._bank = scores, self.curves(scores)
-        scores, curves = self._bank
+            setting, way = self.emulator.setting, self.emulator.way
+            scores = setting.draw(way, _BANK, generator)
+            points = scores[:, searched]
+            self._bank = points, self.curves(_only(points, searched, scores.shape[1]))
+        return self._bank
+
+    def _nearest(
+        self, temperature_c: Floats, bank: tuple[Floats, Floats], searched: NDArray[np.intp]
+    ) -> tuple[Floats, Floats]:
+        """All scores of those of the bank that are nearest to the readings, and curves."""
+        points, curves = bank
         left = temperature_c - curves
         misfit = (left**2).mean(axis=1) - left.mean(axis=1) ** 2 / 2
         order = np.argsort(misfit)[:_NEAREST]
-        return scores[order], curves[order]
+        size = len(self.emulator.setting.names(self.emulator.way))
+        return _only(points[order], searched, size), curves[order]
 
     def _posterior(
         self,
-        scores: Floats,
-        log_weight: Floats,
-        by_noise: Floats,
+        drawn: Draws,
         likelihood: _Likelihood,
         temperature_c: Floats,
         generator: np.random.Generator,
     ) -> Posterior:
+        scores, log_weight, emulator = drawn.scores, drawn.log_weight, self.emulator
         top = float(log_weight.max())
         weight = np.exp(log_weight - top)
-        kept = _systematic(weight, DRAWS, generator)
-        chosen, emulator = scores[kept], self.emulator
-        found = _log_sum(by_noise)
-        noise = likelihood.noises[int(np.argmax(np.exp(by_noise - found) @ weight))]
+        chosen = scores[systematic(weight, DRAWS, generator)]
+        found = log_sum(drawn.by_noise)
+        noise = likelihood.noises[int(np.argmax(np.exp(drawn.by_noise - found) @ weight))]
         likeliest = int(np.argmax(found + emulator.setting.log_prior(emulator.way, scores)))
         curve = self.curves(scores[[likeliest]])[0]
         offset, residual = likelihood.taken_apart(temperature_c - curve, noise)
@@ -186,8 +198,15 @@ class Fitter:
             offset,
             residual,
             noise,
-            _worth(log_weight),
+            worth(log_weight),
         )
+
+
+def _only(points: Floats, places: NDArray[np.intp], size: int) -> Floats:
+    """Scores (points, size) that are nothing but at some places."""
+    found = np.zeros((len(points), size))
+    found[:, places] = points
+    return found
 
 
 @dataclass
@@ -265,25 +284,6 @@ class _Likelihood:
         steep = np.gradient(curve, np.log(self.time_s)) + _LEAST_STEEP_K
         leaning = steep[:, None] * weights
         return np.asarray(leaning @ self.emulator.error @ leaning.T)
-
-
-def _log_sum(by_noise: Floats) -> Floats:
-    top = by_noise.max(axis=0)
-    return np.asarray(top + np.log(np.exp(by_noise - top).sum(axis=0)))
-
-
-def _worth(log_weight: Floats) -> float:
-    """How many independent draws weighted ones are worth [-]."""
-    weight = np.exp(log_weight - log_weight.max())
-    return float(weight.sum() ** 2 / (weight**2).sum())
-
-
-def _systematic(share: Floats, count: int, generator: np.random.Generator) -> NDArray[np.intp]:
-    """Places drawn in proportion to shares, evenly, (count,)."""
-    ladder = np.cumsum(share)
-    marks = (np.arange(count) + generator.random()) / count * ladder[-1]
-    places = np.searchsorted(ladder, marks, side="right")
-    return np.asarray(np.minimum(places, len(share) - 1), dtype=np.intp)
 
 
 __all__ = ["Binned", "Fitter", "Posterior"]

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from spawnwright.model.canner.sterilizer_run import CAPACITY_AT_C, bed_depth_m
 from spawnwright.model.grain.swelling import wet_bulk_density_kg_m3
@@ -32,6 +33,8 @@ from spawnwright.records.sterilizing import Jars
 WAYS = ("conduction", "porous bed")
 COORDINATES = {"conduction": ("diffusivity",), "porous bed": ("conductivity", "pore_factor")}
 """What the grain has, by the way in which heat moves: natural logarithms of α, or of k0 and η."""
+BENT = ("film_w_m2_k", "probe_height_m", "probe_off_axis")
+"""Other unknowns in which a curve is anything but straight."""
 STEAM_AFTER_S, PRESSURE_AFTER_S = 15 * 60.0, 30 * 60.0
 """The usual come-up, as in the reference cycle."""
 _VENTED = 2.0 / 3.0  # share of the time from jet to pressure that is spent venting
@@ -97,6 +100,12 @@ class ProbeSetting:
     def names(self, way: str) -> tuple[str, ...]:
         """Names of all scores, in order."""
         return (*COORDINATES[way], *(each.name for each in self.inputs))
+
+    def parts(self, way: str) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """Places of the scores in which a curve bends, and of those in which it is straight."""
+        names = self.names(way)
+        bends = np.array([each in COORDINATES[way] or each in BENT for each in names])
+        return np.flatnonzero(bends), np.flatnonzero(~bends)
 
     def values(self, way: str, scores: Floats) -> dict[str, Floats]:
         """Values of scores, (columns, names): transport as logarithms, the rest in their units."""
