@@ -37,7 +37,6 @@ _HOTTEST_START_C = 90.0
 _FIRST_S = 30.0  # before it, nothing has happened
 _MOST_JARS = 7
 _SEED = 20
-_HOPELESS = 25.0  # log units of evidence below the better way: one in 10 thousand million
 CANNER_CAUTION = (
     "In a canner under pressure only a self-contained logger rated for at least 140 °C and for the "
     "pressure, or a feed-through made by the canner's maker. Never a wire under the gasket, never "
@@ -110,17 +109,13 @@ def probe(
 
 
 def fit_both(setting: ProbeSetting, bins: Binned, seed: int = _SEED) -> dict[str, Posterior]:
-    """The posterior by each way in which heat may move; a hopeless one is only roughly known."""
-    fitters = {way: Fitter(emulator(setting, way), bins.time_s, bins.counts) for way in WAYS}
-    found = {
-        way: fitter.fit(bins.temperature_c, np.random.default_rng(seed), enough=0.0)
-        for way, fitter in fitters.items()
+    """The posterior by each way in which heat may move."""
+    return {
+        way: Fitter(emulator(setting, way), bins.time_s, bins.counts).fit(
+            bins.temperature_c, np.random.default_rng(seed)
+        )
+        for way in WAYS
     }
-    best = max(each.log_evidence for each in found.values())
-    for way, fitter in fitters.items():
-        if found[way].log_evidence > best - _HOPELESS:
-            found[way] = fitter.fit(bins.temperature_c, np.random.default_rng(seed))
-    return found
 
 
 def before_and_after(

@@ -67,13 +67,8 @@ class Fitter:
     counts: Floats
     _bank: tuple[Floats, Floats] | None = field(default=None, repr=False)
 
-    def fit(
-        self, temperature_c: Floats, generator: np.random.Generator, *, enough: float = ENOUGH
-    ) -> Posterior:
-        """The posterior of one run from its binned readings [°C]; the dice are handed in.
-
-        It stops at `enough` effective draws [-].
-        """
+    def fit(self, temperature_c: Floats, generator: np.random.Generator) -> Posterior:
+        """The posterior of one run from its binned readings [°C]; the dice are handed in."""
         setting, way = self.emulator.setting, self.emulator.way
         searched, straight = setting.parts(way)
         bank = self._drawn(searched, generator)
@@ -93,7 +88,7 @@ class Fitter:
         )  # fmt: skip
         spread = (mode.root.T @ mode.root)[np.ix_(searched, searched)]
         start = Cloud(mode.middle[searched], np.asarray(np.linalg.cholesky(spread).T))
-        drawn = sampled(problem, bank, start, enough, generator)
+        drawn = sampled(problem, bank, start, ENOUGH, generator)
         return self._posterior(drawn, kept, temperature_c, generator)
 
     def curves(self, scores: Floats) -> Floats:
