@@ -154,7 +154,7 @@ def test_a_run_that_cannot_be_makes_no_file(tmp_path):
     file = tmp_path / "run.jsonl"
     with pytest.raises(Unusable, match="above 15 psi"):
         begin(file, {**ASKED, "gauge_pa": 120_000.0})
-    with pytest.raises(Unusable, match="needs hold_s"):
+    with pytest.raises(Unusable, match="needs the hold"):
         begin(file, {**ASKED, "hold_s": None})
 
     assert not file.exists()
